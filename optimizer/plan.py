@@ -1,0 +1,213 @@
+"""The plan: the frozen bundle that checker, drawings, viewer and people read.
+
+Saved as versioned JSON; ``Plan.model_json_schema()`` is the published schema.  Metres,
+z up, site frame; ``origin_shift_m`` leads back to the survey's own coordinates.
+Corners of a piece run start-left, start-right, end-right, end-left, looking along the
+way down.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+SCHEMA = "evenfall-plan-1"
+
+XYZ = tuple[float, float, float]
+Verdict = Literal["meets", "fails", "cannot tell", "does not apply"]
+PieceKind = Literal["threshold_plate", "landing", "section", "transition_plate", "bottom_pad"]
+
+
+class Record(BaseModel):
+    """Read-only record; a key that the schema does not know is refused."""
+
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", allow_inf_nan=False, populate_by_name=True
+    )
+
+
+class Finding(Record):
+    """One clause looked at once.  ``measured`` and ``limit`` in ``unit``."""
+
+    rules: str
+    clause: str
+    measured: float | None
+    operator: str
+    limit: float | None
+    unit: str
+    where_m: XYZ | None
+    subject: str
+    verdict: Verdict
+    text: str
+
+
+class Piece(Record):
+    """One placed piece.  ``run`` counts from 1 at the door; ``use`` is set for landings.
+
+    ``corners_m`` lie on the walking surface.  ``slope`` is rise over plan run along the
+    way down (0 for level pieces).
+    """
+
+    id: str
+    catalogue_id: str
+    kind: PieceKind
+    use: Literal["door", "straight", "left", "right", "half_left", "half_right"] | None
+    run: int | None
+    corners_m: tuple[XYZ, XYZ, XYZ, XYZ]
+    slope: float
+
+
+class SupportLeg(Record):
+    """One leg or low support.  ``station`` says where on its piece: a landing corner, or the
+    joint below a section (``joint-left`` ...), its middle (``mid-left`` ...), or the hinge.
+
+    ``ground_elevation_m`` is what the foot stands on before bedding;
+    ``height_m = frame_elevation_m - (ground_elevation_m - bedding)``.
+    """
+
+    id: str
+    piece: str
+    station: str
+    kind: Literal["leg", "low_support"]
+    leg_type: str
+    foot: str
+    brace: str | None
+    x_m: float
+    y_m: float
+    ground_elevation_m: float
+    frame_elevation_m: float
+    height_m: float
+    range_m: tuple[float, float]
+    reserve_m: float
+    setting: str
+    fit_chance: float | None
+
+
+class Rail(Record):
+    """One rail part on one edge.  ``line_m``: its two ends on the walking surface."""
+
+    id: str
+    catalogue_id: str
+    kind: Literal["panel", "post", "end", "infill", "inner_loop"]
+    piece: str
+    edge: Literal["left", "right", "start", "end"]
+    line_m: tuple[XYZ, XYZ]
+    height_m: float
+
+
+class Toe(Record):
+    """Where the ramp lands: the middle of the plate's lower edge and what lies beyond."""
+
+    tip_m: XYZ
+    ground_elevation_m: float
+    plate_slope: float
+    tip_corner_gap_m: float
+    bottom_space_m: tuple[XYZ, XYZ, XYZ, XYZ]
+    bottom_slope: float
+    pad: bool
+    to_destination_m: float | None
+
+
+class PriceLine(Record):
+    """One line of the price.  ``items`` names the pieces, legs or rails counted; sums
+    (delivery, overhead, tax) have ``count`` 1 and no items."""
+
+    group: Literal["direct", "added"]
+    part: str
+    name: str
+    count: int
+    unit_cents: int
+    total_cents: int
+    items: tuple[str, ...]
+
+
+class Candidate(Record):
+    """One layout, closed, priced and checked."""
+
+    name: str
+    shape: Literal["straight", "L", "switchback"]
+    start: str
+    exit: Literal["front", "left", "right"]
+    turns: tuple[Literal["straight", "left", "right", "half_left", "half_right"], ...]
+    proof: str
+    bound_cents: int
+    direct_cost_cents: int
+    price_cents: int
+    price_lines: tuple[PriceLine, ...]
+    walking_length_m: float
+    footprint_m2: float
+    weight_kg: float
+    rise_m: float
+    steepest_slope: float
+    closing: str
+    pieces: tuple[Piece, ...]
+    legs: tuple[SupportLeg, ...]
+    rails: tuple[Rail, ...]
+    toe: Toe
+    findings: tuple[Finding, ...]
+    fit_chance: float | None
+
+
+class SearchRecord(Record):
+    """What the proof is about: the engine, the lattice and how far it got."""
+
+    engine: str
+    slide_step_m: float
+    slopes: tuple[float, ...]
+    height_step_m: float
+    guard_m: float
+    most_runs: int
+    longest_run_m: float
+    statement: str
+    classes_proven: int
+    classes_open: int
+
+
+class GroundRecord(Record):
+    """What the heights rest on."""
+
+    points_used: int
+    leave_one_out_m: float | None
+    label: str
+    thin_places_m: tuple[XYZ, ...]
+
+
+class Conflict(Record):
+    """Why there is no layout, and what was found to be in the way."""
+
+    reason: str
+    remedy: str
+
+
+class SiteRecord(Record):
+    """Which files the plan was made from (paths as given, relative where they were)."""
+
+    name: str
+    file: str
+    catalogue: str
+    rates: str
+    rates_dated: str
+    dated: str
+    origin_shift_m: XYZ
+
+
+class Plan(Record):
+    """A whole plan.  ``candidates`` is empty when ``status`` says that none was found."""
+
+    schema_id: Literal["evenfall-plan-1"] = Field(alias="schema")
+    site: SiteRecord
+    rules: str
+    rules_statement: str
+    currency: str
+    display_units: str
+    display_step_m: float
+    status: Literal["optimal_on_lattice", "feasible", "infeasible_on_lattice", "unknown"]
+    bound_cents: int | None
+    gap: float | None
+    search: SearchRecord
+    versions: tuple[tuple[str, str], ...]
+    seed: int
+    ground: GroundRecord
+    conflicts: tuple[Conflict, ...]
+    candidates: tuple[Candidate, ...]

@@ -1,0 +1,387 @@
+"""The cheapest layout of every class, with proof or with its gap."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor, wait
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from optimizer.brief.site import Site
+from optimizer.catalogue.parts import AttachPosition
+from optimizer.catalogue.rates import part_cost_cents
+from optimizer.errors import InternalError
+from optimizer.layout.landing_edges import (
+    attach_offset,
+    list_attach_positions,
+    list_door_landing_rails,
+)
+from optimizer.layout.spec import Exit, TurnKind, TurnSpec
+from optimizer.search.geometry_kernel import scratch
+from optimizer.search.search_kernel import (
+    MOST_RUNS,
+    NEVER,
+    RECORD_HEAD,
+    STRAIGHT,
+    Pool,
+    Room,
+    explore,
+    landing_total,
+    least_to_finish,
+)
+from optimizer.search.tables import TURN_CODES, PreparedStart, build_tables
+from optimizer.search.usable_parts import find_usable_parts, limit_value, serves
+from optimizer.terrain.frames import DoorFrame, build_door_frame
+from optimizer.terrain.yard import Start
+from optimizer.units import TOLERANCE_M
+
+Turn = Literal["none", "left", "right", "half_left", "half_right"]
+TURNS: tuple[Turn, ...] = ("none", "left", "right", "half_left", "half_right")
+EXITS: tuple[Exit, ...] = ("front", "left", "right")
+HEADINGS: dict[Exit, tuple[float, float]] = {"front": (0.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0)}
+#: How often the waiting thread looks for Ctrl-C and the deadline, seconds.
+LOOK_EVERY_S = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A start pose: the door landing as placed (or an edge) and the run's pose on it."""
+
+    prepared: PreparedStart
+    slide_m: float
+    door_landing: str | None
+    exit: Exit
+    attach: AttachPosition
+    u: float
+    v: float
+    deck_m: float
+    cost_cents: int
+    walk_m: float
+    rectangle: tuple[float, float, float, float] | None
+
+
+@dataclass(frozen=True, slots=True)
+class SkeletonRun:
+    """One run of a skeleton: its place in the table of sums, its surface length."""
+
+    sum_index: int
+    surface_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Skeleton:
+    """Where a layout goes, before sections and legs are named; one slope for all its runs."""
+
+    opening: Opening
+    slope: float
+    runs: tuple[SkeletonRun, ...]
+    turns: tuple[TurnSpec, ...]
+    plate: str
+    cost_cents: int
+    walk_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class ClassAnswer:
+    """What is known of one class.
+
+    ``cost_cents`` is ``None`` when nothing was found; ``bound_cents`` a proven lower bound
+    (``None``: proven that there is none).  ``skeletons`` ascend in cost; the list is complete
+    up to its last cost when ``proven`` and shorter than asked.
+    """
+
+    exit: Exit
+    turn: Turn
+    cost_cents: int | None
+    bound_cents: int | None
+    proven: bool
+    skeletons: tuple[Skeleton, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SearchAnswer:
+    """Every class searched.  ``stopped`` says why the search ended early, if it did."""
+
+    classes: tuple[ClassAnswer, ...]
+    missing: tuple[str, ...]
+    stopped: Literal["", "time limit", "interrupted"]
+    nodes: int
+    slopes: tuple[float, ...]
+
+    @property
+    def best_cents(self) -> int | None:
+        """Least cost found, or ``None``."""
+        costs = [c.cost_cents for c in self.classes if c.cost_cents is not None]
+        return min(costs) if costs else None
+
+
+@dataclass(frozen=True, slots=True)
+class SearchEvent:
+    """Progress: one class is done (or given up)."""
+
+    done: int
+    of: int
+    exit: Exit
+    turn: Turn
+    cost_cents: int | None
+    proven: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ClassQuestion:
+    """One class to search: how many layouts to keep, and nothing dearer than the ceiling."""
+
+    exit: Exit
+    turn: Turn
+    kept: int
+    ceiling_cents: int
+
+
+def list_slides(start: Start, room_m: float, step_m: float) -> tuple[float, ...]:
+    """Multiples of the slide step within ``room_m`` of the middle, from the middle outward."""
+    if room_m < -TOLERANCE_M:
+        return ()
+    most = int((room_m + TOLERANCE_M) / step_m)
+    return tuple(k * step_m for k in sorted(range(-most, most + 1), key=lambda k: (abs(k), k)))
+
+
+def list_openings(site: Site, prepared: PreparedStart) -> tuple[Opening, ...]:
+    """Every placing of the door landing (or the edge) with every exit and attach position."""
+    start, parts, tables = prepared.start, prepared.parts, prepared.tables
+    width = parts.width_m
+    deck = start.threshold_m - start.drop_m
+    if parts.threshold is None:
+        return ()
+    base = part_cost_cents(parts.threshold, site.rates)
+    found: list[Opening] = []
+    if start.kind == "edge":
+        if "front" in site.wishes.exits:
+            for slide in list_slides(start, (start.clear_width_m - width) / 2.0, site.search.slide_step_m):
+                found.append(
+                    Opening(
+                        prepared, slide, None, "front", "centre", slide, start.gap_m, deck, base,
+                        start.gap_m, None,
+                    )
+                )
+        return tuple(found)
+    clear = max(limit_value(site, "clear_width", 0.0), site.wishes.clear_width_m or 0.0)
+    room = scratch()
+    rectangle = np.zeros(4)
+    for number, landing in enumerate(parts.landings):
+        if not serves(landing, "door", site, width, clear):
+            continue
+        spare = (landing.width_m - start.clear_width_m) / 2.0
+        for slide in list_slides(start, spare, site.search.slide_step_m):
+            for leaves in (e for e in EXITS if e in site.wishes.exits):
+                rails = list_door_landing_rails(landing, leaves, width)
+                rail = sum(part_cost_cents(site.catalogue.part(r.part), site.rates) for r in rails)
+                cost = landing_total(
+                    tables, number, False, rail, slide, start.gap_m, 0.0, 1.0, deck, rectangle, room
+                )
+                if cost >= NEVER:
+                    continue
+                edge = landing.width_m if leaves == "front" else landing.length_m
+                for attach in list_attach_positions(landing, edge, width):
+                    offset = attach_offset(attach, edge, width)
+                    middle = start.gap_m + landing.length_m / 2.0
+                    match leaves:
+                        case "front":
+                            u, v = slide + offset, start.gap_m + landing.length_m
+                        case "left":
+                            u, v = slide - landing.width_m / 2.0, middle + offset
+                        case "right":
+                            u, v = slide + landing.width_m / 2.0, middle - offset
+                    found.append(
+                        Opening(
+                            prepared, slide, landing.id, leaves, attach, u, v, deck, base + int(cost),
+                            abs(u) + abs(v),
+                            (rectangle[0], rectangle[1], rectangle[2], rectangle[3]),
+                        )
+                    )
+    return tuple(found)
+
+
+def build_pool(size: int, runs: int, ceiling: int) -> Pool:
+    """An empty pool for ``size`` layouts."""
+    return Pool(
+        cost=np.full(size, NEVER, dtype=np.int64),
+        walk=np.zeros(size),
+        record=np.zeros((size, RECORD_HEAD + 2 * runs), dtype=np.int64),
+        count=np.zeros(1, dtype=np.int64),
+        ceiling=np.array([ceiling], dtype=np.int64),
+    )
+
+
+def build_room(runs: int, sums: int) -> Room:
+    """Scratch space for one worker."""
+    return Room(
+        clip=scratch(),
+        inner=np.zeros((runs, 2, sums), dtype=np.int64),
+        rectangles=np.zeros((2 * runs + 3, 4)),
+        path=np.zeros(RECORD_HEAD + 2 * runs, dtype=np.int64),
+        nodes=np.zeros(1, dtype=np.int64),
+    )
+
+
+def read_skeleton(opening: Opening, record: np.ndarray, cost: int, walk: float) -> Skeleton:
+    """Turn one kept record back into words."""
+    prepared = opening.prepared
+    slope = float(prepared.tables.slopes[int(record[1])])
+    runs, turns = [], []
+    for level in range(int(record[2])):
+        i, o = (int(word) for word in record[RECORD_HEAD + 2 * level : RECORD_HEAD + 2 * level + 2])
+        runs.append(SkeletonRun(i, float(prepared.tables.sums[i])))
+        if level + 1 < int(record[2]):
+            turns.append(prepared.turns[o])
+    plate = prepared.parts.plates[int(record[3])].id
+    return Skeleton(opening, slope, tuple(runs), tuple(turns), plate, cost, walk)
+
+
+def root_bound(opening: Opening, slope: float, turn: Turn) -> int:
+    """Lower bound on any layout of a class behind one opening at one slope."""
+    tables = opening.prepared.tables
+    due = 0 if turn == "none" else 1
+    rest = least_to_finish(tables, slope, opening.deck_m, int(tables.numbers[MOST_RUNS]), due)
+    return int(min(NEVER, opening.cost_cents + rest))
+
+
+def search_class(
+    question: ClassQuestion, openings: tuple[Opening, ...], stop: np.ndarray
+) -> tuple[ClassAnswer, int]:
+    """Search one class over all its openings and slopes; also returns the nodes explored.
+
+    The most promising opening and slope come first, so that a good layout cuts the rest short.
+    """
+    code = STRAIGHT if question.turn == "none" else TURN_CODES[question.turn]
+    mine = [o for o in openings if o.exit == question.exit]
+    tasks = sorted(
+        (root_bound(opening, float(slope), question.turn), n, k)
+        for n, opening in enumerate(mine)
+        for k, slope in enumerate(opening.prepared.tables.slopes)
+    )
+    runs = max((int(o.prepared.tables.numbers[MOST_RUNS]) for o in mine), default=1)
+    pool = build_pool(question.kept, runs, question.ceiling_cents)
+    open_bound: int | None = None
+    nodes = 0
+    for bound, n, k in tasks:
+        if bound >= NEVER:
+            break
+        opening = mine[n]
+        tables = opening.prepared.tables
+        room = build_room(runs, len(tables.sums))
+        pieces = 0
+        if opening.rectangle is not None:
+            room.rectangles[0] = opening.rectangle
+            pieces = 1
+        hu, hv = HEADINGS[opening.exit]
+        room.path[0] = n
+        room.path[1] = k
+        stopped = explore(
+            tables, pool, room, float(tables.slopes[k]), 0, code, 0, opening.u, opening.v, hu, hv,
+            opening.deck_m, opening.cost_cents, opening.walk_m, pieces, 0, stop,
+        )
+        nodes += int(room.nodes[0])
+        if stopped:
+            open_bound = bound
+            break
+    found = tuple(
+        read_skeleton(mine[int(pool.record[k, 0])], pool.record[k], int(pool.cost[k]), float(pool.walk[k]))
+        for k in range(int(pool.count[0]))
+    )
+    best = found[0].cost_cents if found else None
+    proven_bound = best
+    if open_bound is not None:
+        proven_bound = open_bound if best is None else min(best, open_bound)
+    return (
+        ClassAnswer(question.exit, question.turn, best, proven_bound, open_bound is None, found),
+        nodes,
+    )
+
+
+def prepare_starts(site: Site) -> tuple[tuple[PreparedStart, ...], tuple[str, ...]]:
+    """Prepare every start that has all its parts; the rest is named in words."""
+    prepared, missing = [], []
+    for start in site.yard.starts:
+        parts = find_usable_parts(site, start)
+        if parts.missing:
+            missing += [f"start {start.name!r}: {what}" for what in parts.missing]
+            continue
+        frame: DoorFrame = build_door_frame(start)
+        prepared.append(build_tables(site, start, frame, parts))
+    return tuple(prepared), tuple(missing)
+
+
+def list_questions(site: Site, kept: int, ceiling_cents: int) -> tuple[ClassQuestion, ...]:
+    """The classes the wishes allow."""
+    turns = TURNS if site.wishes.most_turns > 0 else TURNS[:1]
+    return tuple(
+        ClassQuestion(leaves, turn, kept, ceiling_cents)
+        for leaves in EXITS
+        if leaves in site.wishes.exits
+        for turn in turns
+    )
+
+
+def find_layouts(
+    site: Site,
+    *,
+    kept: int = 1,
+    ceiling_cents: int = NEVER - 1,
+    on_event: Callable[[SearchEvent], None] | None = None,
+) -> SearchAnswer:
+    """Search every class of a site (two at a time) until done, out of time or interrupted.
+
+    The answer of a finished class does not depend on the clock or the number of workers.
+    """
+    prepared, missing = prepare_starts(site)
+    openings = tuple(o for one in prepared for o in list_openings(site, one))
+    questions = list_questions(site, kept, ceiling_cents)
+    stop = np.zeros(1, dtype=np.int64)
+    deadline = time.monotonic() + site.search.time_limit_s
+    stopped: Literal["", "time limit", "interrupted"] = ""
+    answers: list[tuple[ClassAnswer, int] | None] = [None] * len(questions)
+    lock = threading.Lock()
+    done = 0
+
+    def work(number: int) -> None:
+        nonlocal done
+        answer = search_class(questions[number], openings, stop)
+        answers[number] = answer
+        with lock:
+            done += 1
+            if on_event is not None:
+                on_event(
+                    SearchEvent(
+                        done, len(questions), answer[0].exit, answer[0].turn, answer[0].cost_cents,
+                        answer[0].proven,
+                    )
+                )
+
+    with ThreadPoolExecutor(max_workers=2) as workers:
+        waiting: set[Future[None]] = {workers.submit(work, n) for n in range(len(questions))}
+        while waiting:
+            try:
+                finished, waiting = wait(waiting, timeout=LOOK_EVERY_S)
+                for future in finished:
+                    future.result()
+                if not stopped and time.monotonic() > deadline:
+                    stopped = "time limit"
+                    stop[0] = 1
+            except KeyboardInterrupt:
+                stopped = "interrupted"
+                stop[0] = 1
+    classes = []
+    nodes = 0
+    for one in answers:
+        if one is None:
+            raise InternalError("a class was never searched")
+        classes.append(one[0])
+        nodes += one[1]
+    if all(answer.proven for answer in classes):
+        stopped = ""
+    slopes = tuple(float(s) for s in prepared[0].tables.slopes) if prepared else ()
+    return SearchAnswer(tuple(classes), missing, stopped, nodes, slopes)
