@@ -1,4 +1,4 @@
-"""How a catalogue file is written as a whole; its published JSON Schema."""
+"""How a catalogue file is written as a whole."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from optimizer.catalogue.support_entries import (
     RailPanelEntry,
     RailPostEntry,
 )
-from optimizer.toml_model import FileModel, LengthFromZero, ListOf, Text, Unit, format_schema
+from optimizer.toml_model import FileModel, LengthFromZero, ListOf, Text, Unit
 
 #: Keys of the ``[[...]]`` tables, in the order of ``Catalogue``.
 PART_TABLES: Final = (
@@ -67,8 +67,3 @@ class CatalogueFile(FileModel):
     stock: dict[str, Annotated[int, Field(ge=0)]] = Field(
         default_factory=dict, description="part id = how many there are; parts not named are not limited"
     )
-
-
-def catalogue_schema() -> str:
-    """The JSON Schema of a catalogue file, as text."""
-    return format_schema(CatalogueFile)

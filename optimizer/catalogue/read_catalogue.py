@@ -9,7 +9,7 @@ from optimizer.catalogue.check_catalogue import catalogue_faults
 from optimizer.catalogue.parts import Catalogue, StockLevel
 from optimizer.errors import InputError
 from optimizer.toml_file import read_toml
-from optimizer.toml_model import in_file_order, known_unit, model_or_faults
+from optimizer.toml_model import format_schema, in_file_order, known_unit, model_or_faults
 
 
 def read_catalogue(path: Path) -> Catalogue:
@@ -24,6 +24,11 @@ def read_catalogue(path: Path) -> Catalogue:
     if model is None or faults:
         raise InputError(*in_file_order(file, faults))
     return _catalogue(model)
+
+
+def catalogue_schema() -> str:
+    """The JSON Schema of a catalogue file, as text."""
+    return format_schema(CatalogueFile)
 
 
 def _catalogue(file: CatalogueFile) -> Catalogue:

@@ -191,7 +191,8 @@ class LayoutBuilder:
 
     # ---- pieces
 
-    def lay_threshold(self, deck_m: float, strip: Strip) -> None:
+    def lay_threshold(self, deck_m: float, middle_m: float) -> None:
+        """Bridge the gap before the sill (or where the first run hangs on an edge)."""
         plates = [
             plate
             for plate in self.site.catalogue.threshold_plates
@@ -207,6 +208,7 @@ class LayoutBuilder:
                 )
             )
         plate = min(plates, key=lambda p: part_cost_cents(p, self.site.rates))
+        strip = Strip(middle_m, 0.0, 0.0, 1.0, plate.width_m, self.start.gap_m)
         self.place("threshold_plate", plate.id, strip, self.start.threshold_m, deck_m, None)
 
     def lay_landing(self, landing: Landing, strip: Strip, deck_m: float, use: str) -> Piece:
@@ -411,10 +413,9 @@ class LayoutBuilder:
         spec, start = self.spec, self.start
         gap = start.gap_m
         if spec.door_landing is None:
-            self.lay_threshold(deck_m, Strip(spec.slide_m, 0.0, 0.0, 1.0, self.width_m, gap))
-            self.walk_m += gap
+            self.lay_threshold(deck_m, spec.slide_m)
             return Strip(spec.slide_m, gap, 0.0, 1.0, self.width_m, 0.0)
-        self.lay_threshold(deck_m, Strip(0.0, 0.0, 0.0, 1.0, start.clear_width_m, gap))
+        self.lay_threshold(deck_m, 0.0)
         landing = self.landing(spec.door_landing)
         strip = Strip(spec.slide_m, gap, 0.0, 1.0, landing.width_m, landing.length_m)
         piece = self.lay_landing(landing, strip, deck_m, "door")

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import threading
 import time
 from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from optimizer.brief.site import Site
 from optimizer.catalogue.parts import AttachPosition
 from optimizer.catalogue.rates import part_cost_cents
-from optimizer.errors import InternalError
 from optimizer.layout.landing_edges import (
     attach_offset,
     list_attach_positions,
@@ -40,6 +39,7 @@ from optimizer.terrain.yard import Start
 from optimizer.units import TOLERANCE_M
 
 Turn = Literal["none", "left", "right", "half_left", "half_right"]
+StopWord = Literal["", "time limit", "interrupted"]
 TURNS: tuple[Turn, ...] = ("none", "left", "right", "half_left", "half_right")
 EXITS: tuple[Exit, ...] = ("front", "left", "right")
 HEADINGS: dict[Exit, tuple[float, float]] = {"front": (0.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0)}
@@ -108,7 +108,7 @@ class SearchAnswer:
 
     classes: tuple[ClassAnswer, ...]
     missing: tuple[str, ...]
-    stopped: Literal["", "time limit", "interrupted"]
+    stopped: StopWord
     nodes: int
     slopes: tuple[float, ...]
 
@@ -141,7 +141,7 @@ class ClassQuestion:
     ceiling_cents: int
 
 
-def list_slides(start: Start, room_m: float, step_m: float) -> tuple[float, ...]:
+def list_slides(room_m: float, step_m: float) -> tuple[float, ...]:
     """Multiples of the slide step within ``room_m`` of the middle, from the middle outward."""
     if room_m < -TOLERANCE_M:
         return ()
@@ -159,14 +159,14 @@ def list_openings(site: Site, prepared: PreparedStart) -> tuple[Opening, ...]:
     base = part_cost_cents(parts.threshold, site.rates)
     found: list[Opening] = []
     if start.kind == "edge":
-        if "front" in site.wishes.exits:
-            for slide in list_slides(start, (start.clear_width_m - width) / 2.0, site.search.slide_step_m):
-                found.append(
-                    Opening(
-                        prepared, slide, None, "front", "centre", slide, start.gap_m, deck, base,
-                        start.gap_m, None,
-                    )
+        # The wish about exits speaks of the sides of a landing; an edge has one side only.
+        for slide in list_slides((start.clear_width_m - width) / 2.0, site.search.slide_step_m):
+            found.append(
+                Opening(
+                    prepared, slide, None, "front", "centre", slide, start.gap_m, deck, base,
+                    0.0, None,
                 )
+            )
         return tuple(found)
     clear = max(limit_value(site, "clear_width", 0.0), site.wishes.clear_width_m or 0.0)
     room = scratch()
@@ -175,7 +175,7 @@ def list_openings(site: Site, prepared: PreparedStart) -> tuple[Opening, ...]:
         if not serves(landing, "door", site, width, clear):
             continue
         spare = (landing.width_m - start.clear_width_m) / 2.0
-        for slide in list_slides(start, spare, site.search.slide_step_m):
+        for slide in list_slides(spare, site.search.slide_step_m):
             for leaves in (e for e in EXITS if e in site.wishes.exits):
                 rails = list_door_landing_rails(landing, leaves, width)
                 rail = sum(part_cost_cents(site.catalogue.part(r.part), site.rates) for r in rails)
@@ -227,7 +227,7 @@ def build_room(runs: int, sums: int) -> Room:
     )
 
 
-def read_skeleton(opening: Opening, record: np.ndarray, cost: int, walk: float) -> Skeleton:
+def read_skeleton(opening: Opening, record: NDArray[np.int64], cost: int, walk: float) -> Skeleton:
     """Turn one kept record back into words."""
     prepared = opening.prepared
     slope = float(prepared.tables.slopes[int(record[1])])
@@ -250,7 +250,7 @@ def root_bound(opening: Opening, slope: float, turn: Turn) -> int:
 
 
 def search_class(
-    question: ClassQuestion, openings: tuple[Opening, ...], stop: np.ndarray
+    question: ClassQuestion, openings: tuple[Opening, ...], stop: NDArray[np.int64]
 ) -> tuple[ClassAnswer, int]:
     """Search one class over all its openings and slopes; also returns the nodes explored.
 
@@ -315,73 +315,71 @@ def prepare_starts(site: Site) -> tuple[tuple[PreparedStart, ...], tuple[str, ..
     return tuple(prepared), tuple(missing)
 
 
-def list_questions(site: Site, kept: int, ceiling_cents: int) -> tuple[ClassQuestion, ...]:
-    """The classes the wishes allow."""
+def list_questions(site: Site) -> tuple[ClassQuestion, ...]:
+    """The classes the wishes allow, one layout of each."""
     turns = TURNS if site.wishes.most_turns > 0 else TURNS[:1]
+    has_edge = any(start.kind == "edge" for start in site.yard.starts)
     return tuple(
-        ClassQuestion(leaves, turn, kept, ceiling_cents)
+        ClassQuestion(leaves, turn, 1, NEVER - 1)
         for leaves in EXITS
-        if leaves in site.wishes.exits
+        if leaves in site.wishes.exits or (has_edge and leaves == "front")
         for turn in turns
     )
 
 
 def find_layouts(
-    site: Site,
-    *,
-    kept: int = 1,
-    ceiling_cents: int = NEVER - 1,
-    on_event: Callable[[SearchEvent], None] | None = None,
+    site: Site, on_event: Callable[[SearchEvent], None] | None = None, only: tuple[ClassQuestion, ...] = ()
 ) -> SearchAnswer:
-    """Search every class of a site (two at a time) until done, out of time or interrupted.
+    """Search every class of a site (or ``only`` some), two at a time, until done, out of time or interrupted.
 
     The answer of a finished class does not depend on the clock or the number of workers.
     """
     prepared, missing = prepare_starts(site)
     openings = tuple(o for one in prepared for o in list_openings(site, one))
-    questions = list_questions(site, kept, ceiling_cents)
+    questions = only or list_questions(site)
     stop = np.zeros(1, dtype=np.int64)
-    deadline = time.monotonic() + site.search.time_limit_s
-    stopped: Literal["", "time limit", "interrupted"] = ""
-    answers: list[tuple[ClassAnswer, int] | None] = [None] * len(questions)
-    lock = threading.Lock()
-    done = 0
+    answers, stopped = _search_all(questions, openings, stop, site.search.time_limit_s, on_event)
+    classes = tuple(answer for answer, _ in answers)
+    slopes = tuple(float(s) for s in prepared[0].tables.slopes) if prepared else ()
+    return SearchAnswer(
+        classes,
+        missing,
+        "" if all(answer.proven for answer in classes) else stopped,
+        sum(nodes for _, nodes in answers),
+        slopes,
+    )
 
-    def work(number: int) -> None:
-        nonlocal done
-        answer = search_class(questions[number], openings, stop)
-        answers[number] = answer
-        with lock:
-            done += 1
-            if on_event is not None:
-                on_event(
-                    SearchEvent(
-                        done, len(questions), answer[0].exit, answer[0].turn, answer[0].cost_cents,
-                        answer[0].proven,
-                    )
-                )
 
+def _search_all(
+    questions: tuple[ClassQuestion, ...],
+    openings: tuple[Opening, ...],
+    stop: NDArray[np.int64],
+    time_limit_s: float,
+    on_event: Callable[[SearchEvent], None] | None,
+) -> tuple[tuple[tuple[ClassAnswer, int], ...], StopWord]:
+    """Work through the questions; ``stop`` is the flag the kernels look at."""
+    deadline = time.monotonic() + time_limit_s
+    stopped: StopWord = ""
+    told = 0
     with ThreadPoolExecutor(max_workers=2) as workers:
-        waiting: set[Future[None]] = {workers.submit(work, n) for n in range(len(questions))}
+        futures = [workers.submit(search_class, question, openings, stop) for question in questions]
+        waiting: set[Future[tuple[ClassAnswer, int]]] = set(futures)
         while waiting:
             try:
-                finished, waiting = wait(waiting, timeout=LOOK_EVERY_S)
-                for future in finished:
-                    future.result()
+                finished, waiting = wait(waiting, timeout=LOOK_EVERY_S, return_when=FIRST_COMPLETED)
+                for future in sorted(finished, key=futures.index):
+                    answer, _ = future.result()
+                    told += 1
+                    if on_event is not None:
+                        on_event(
+                            SearchEvent(
+                                told, len(questions), answer.exit, answer.turn, answer.cost_cents, answer.proven
+                            )
+                        )
                 if not stopped and time.monotonic() > deadline:
                     stopped = "time limit"
                     stop[0] = 1
             except KeyboardInterrupt:
                 stopped = "interrupted"
                 stop[0] = 1
-    classes = []
-    nodes = 0
-    for one in answers:
-        if one is None:
-            raise InternalError("a class was never searched")
-        classes.append(one[0])
-        nodes += one[1]
-    if all(answer.proven for answer in classes):
-        stopped = ""
-    slopes = tuple(float(s) for s in prepared[0].tables.slopes) if prepared else ()
-    return SearchAnswer(tuple(classes), missing, stopped, nodes, slopes)
+    return tuple(future.result() for future in futures), stopped

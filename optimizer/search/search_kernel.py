@@ -592,7 +592,15 @@ def can_land(tables, slope, u, v, hu, hv, deck, runs_left, room):
         )
     reach += E
     half = shift + 1e-3
-    return first_violation(tables.ground, u, v, hu, hv, half, reach, deck, slope, fall + 3.0 * E, room) < reach
+    down = first_violation(tables.ground, u, v, hu, hv, half, reach, deck, slope, fall + 3.0 * E, room)
+    if down >= reach:
+        return False
+    # Beyond that point the ground must also lie within the rise the runs may still take.
+    rise = runs_left * numbers[RISE_LIMIT] + 3.0 * E
+    down -= 3.0 * E
+    u += down * hu
+    v += down * hv
+    return first_violation(tables.ground, u, v, hu, hv, half, reach - down, deck, 0.0, rise, room) < reach - down
 
 
 @njit(cache=True, nogil=True)

@@ -15,6 +15,7 @@ from optimizer.layout.spec import LayoutSpec, RunSpec
 from optimizer.search.close_slopes import ask, close_slopes
 from optimizer.search.find_layouts import (
     ClassAnswer,
+    ClassQuestion,
     SearchAnswer,
     SearchEvent,
     Skeleton,
@@ -23,6 +24,7 @@ from optimizer.search.find_layouts import (
 )
 from optimizer.search.name_parts import NamedParts, name_parts
 from optimizer.search.pick_shown import Offer, pick_shown
+from optimizer.search.search_kernel import NEVER
 from optimizer.search.trace import Trace, trace_layout
 
 Status = Literal["optimal_on_lattice", "feasible", "infeasible_on_lattice", "unknown"]
@@ -71,23 +73,28 @@ class _Settled:
 
 
 def solve_site(site: Site, on_event: Callable[[SearchEvent], None] | None = None) -> Solved:
-    """Search, name parts under stock, choose what to show, close the slopes."""
-    is_stocked = bool(site.catalogue.stock)
-    kept = FIRST_STREAM if is_stocked else 1
-    answer = find_layouts(site, kept=kept, on_event=on_event)
-    settled = [settle_class(site, one, kept) for one in answer.classes]
-    while is_stocked and not answer.stopped and any(is_dry(one, kept) for one in settled):
-        if kept >= LONGEST_STREAM:
+    """Search, name parts under stock, choose what to show, close the slopes.
+
+    Where stock stands against a class's cheapest layout, longer and longer streams of that
+    class are searched until nothing cheaper can follow.
+    """
+    answer = find_layouts(site, on_event)
+    settled = [settle_class(site, one, 1) for one in answer.classes]
+    kept = FIRST_STREAM
+    stopped = answer.stopped
+    while not stopped and kept <= LONGEST_STREAM:
+        dry = [n for n, one in enumerate(settled) if one.answer.proven and not one.is_proven]
+        if not dry:
             break
-        kept = min(LONGEST_STREAM, kept * LONGER)
-        answer = find_layouts(site, kept=kept, on_event=on_event)
-        settled = [settle_class(site, one, kept) for one in answer.classes]
-    return assemble(site, answer, settled)
-
-
-def is_dry(one: _Settled, kept: int) -> bool:
-    """Whether a class's stream ended before stock could be decided."""
-    return one.answer.proven and not one.is_proven and len(one.answer.skeletons) == kept
+        questions = tuple(
+            ClassQuestion(answer.classes[n].exit, answer.classes[n].turn, kept, NEVER - 1) for n in dry
+        )
+        longer = find_layouts(site, on_event, questions)
+        for n, one in zip(dry, longer.classes, strict=True):
+            settled[n] = settle_class(site, one, kept)
+        stopped = longer.stopped
+        kept *= LONGER
+    return assemble(site, answer, settled, stopped)
 
 
 def settle_class(site: Site, answer: ClassAnswer, kept: int) -> _Settled:
@@ -162,7 +169,7 @@ def build_spec(skeleton: Skeleton, named: NamedParts, slopes: tuple[float, ...])
     )
 
 
-def assemble(site: Site, answer: SearchAnswer, settled: list[_Settled]) -> Solved:
+def assemble(site: Site, answer: SearchAnswer, settled: list[_Settled], stopped: str) -> Solved:
     """Choose what is shown and say what is proven."""
     with_layout = [one for one in settled if one.best is not None]
     offers = tuple(
@@ -205,8 +212,6 @@ def assemble(site: Site, answer: SearchAnswer, settled: list[_Settled]) -> Solve
         classes_open=sum(not one.is_proven for one in settled),
         missing=answer.missing,
         slopes=answer.slopes,
-        stopped=answer.stopped,
+        stopped=stopped,
     )
 
-
-__all__ = ["Found", "Solved", "Status", "solve_site"]

@@ -62,9 +62,11 @@ def check_break_lines(lines: tuple[BreakLine, ...], where: str) -> tuple[Fault, 
     faults = [fault for line in lines for fault in _check_one(line, where)]
     if faults:
         return tuple(faults)
-    for line in lines:
-        if not shapely.LineString(line.xy_m).is_simple:
-            faults.append(Fault(where, f'break line "{line.name}" crosses itself.', _DRAW_ANEW))
+    faults.extend(
+        Fault(where, f'break line "{line.name}" crosses itself.', _DRAW_ANEW)
+        for line in lines
+        if not shapely.LineString(line.xy_m).is_simple
+    )
     for first, other in itertools.combinations(lines, 2):
         faults.extend(_check_pair(first, other, where))
     return tuple(faults)
@@ -97,14 +99,9 @@ def _check_one(line: BreakLine, where: str) -> list[Fault]:
     return faults
 
 
-def _check_pair(
-    first: BreakLine,
-    first_string: shapely.LineString,
-    other: BreakLine,
-    other_string: shapely.LineString,
-    where: str,
-) -> list[Fault]:
+def _check_pair(first: BreakLine, other: BreakLine, where: str) -> list[Fault]:
     """Two lines may share vertices, nothing else."""
+    first_string, other_string = shapely.LineString(first.xy_m), shapely.LineString(other.xy_m)
     names = f'break lines "{first.name}" and "{other.name}"'
     if shapely.distance(first_string, other_string) > SAME_PLACE_M:
         return []

@@ -24,8 +24,8 @@ def measure_edges(xy_m: Points, triangles: Triangles) -> dict[Edge, float]:
     """
     edges = sorted({edge for triangle in triangles.tolist() for edge in edges_of(triangle)})
     ends = xy_m[np.array(edges, dtype=np.int64)]
-    lengths: list[float] = np.round(np.hypot(*(ends[:, 1] - ends[:, 0]).T), 9).tolist()
-    return dict(zip(edges, lengths, strict=True))
+    lengths = np.round(np.hypot(ends[:, 1, 0] - ends[:, 0, 0], ends[:, 1, 1] - ends[:, 0, 1]), 9)
+    return {edge: float(length) for edge, length in zip(edges, lengths, strict=True)}
 
 
 class _Rim:

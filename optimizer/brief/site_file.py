@@ -1,0 +1,348 @@
+"""How a site file is written; its published JSON Schema.
+
+Lengths are in the file's ``unit`` or texts with their own, elevations are above the survey's
+own datum, coordinates are the survey's own.  Fields hold metres and ratios once read.  What
+concerns one table is checked here; what needs the survey or two tables, in ``read_site``.
+"""
+
+from __future__ import annotations
+
+import datetime
+from typing import Annotated, Final, Literal
+
+from pydantic import Field, ValidationInfo, field_validator
+
+from optimizer.brief.places import Place
+from optimizer.rulebook.own_limits import OWN_LIMITS_ID, OwnLimitsEntry
+from optimizer.terrain.yard import OVERHEAD, ZoneKind
+from optimizer.toml_model import (
+    FileModel,
+    Length,
+    LengthFromZero,
+    ListOf,
+    PositiveLength,
+    SlopeRatio,
+    Unit,
+    field_fault,
+    format_schema,
+)
+
+Text = Annotated[str, Field(min_length=1)]
+#: Three places or more, in order round the area, either way, not closed.
+Outline = Annotated[ListOf[Place], Field(min_length=3)]
+PointNames = Annotated[ListOf[Text], Field(min_length=2)]
+
+_DOOR_KINDS: Final = ("landing", "over_steps")
+
+
+class GroundTable(FileModel):
+    """``[ground]``: how the levels become a surface."""
+
+    bedding: LengthFromZero = Field(
+        default="1/2 in", validate_default=True, description="how far a loaded foot sinks in"
+    )
+    longest_edge: PositiveLength | None = Field(
+        default=None,
+        description="rim points further apart than this are not joined (left out: judged by the spacing)",
+    )
+    outline: Annotated[ListOf[Text], Field(min_length=3)] | None = Field(
+        default=None, description="names of the survey points round the surveyed area, where it is given"
+    )
+
+
+class BreakLineTable(FileModel):
+    """``[[break_line]]``: a crease (``points``), or a step (``top``, ``foot``, ``high_side``)."""
+
+    name: Text
+    points: PointNames | None = Field(default=None, description="names of survey points along a crease")
+    top: PointNames | None = Field(default=None, description="names of survey points along the top of a step")
+    foot: PointNames | None = Field(
+        default=None, description="the point below each of top, with the same x and y"
+    )
+    high_side: Literal["left", "right"] | None = Field(
+        default=None, validate_default=True, description="side of the top, walking along the points"
+    )
+
+    @field_validator("high_side")
+    @classmethod
+    def _crease_or_step(cls, side: str | None, info: ValidationInfo) -> str | None:
+        if not {"points", "top", "foot"} <= set(info.data):
+            return side  # one of them is at fault itself
+        points, top, foot = (info.data[key] for key in ("points", "top", "foot"))
+        if points is not None and top is None and foot is None:
+            if side is not None:
+                raise field_fault("a crease has no high side.", "Leave it out, or give top and foot.")
+            return side
+        if points is not None or top is None or foot is None:
+            raise field_fault(
+                "the line is neither a crease nor a step.", "Give either points, or top, foot and high_side."
+            )
+        if len(top) != len(foot):
+            raise field_fault(
+                f"top has {len(top)} points and foot {len(foot)}.", "Name one foot below each top."
+            )
+        if side is None:
+            raise field_fault("a step needs its high side.", 'Write "left" or "right", walking along top.')
+        return side
+
+
+class StartTable(FileModel):
+    """``[[start]]``: a door, or an existing edge to hang a run on.
+
+    The outward direction is given by ``outward_deg`` or by ``wall``, two places on the wall:
+    the left one first, as seen by somebody who stands outside and looks at the wall.
+    """
+
+    name: Text
+    kind: Literal["landing", "over_steps", "edge"] = Field(
+        description="landing (a new one), over_steps (one standing over old steps), edge (of a porch or deck)"
+    )
+    midpoint: Place = Field(description="middle of the sill or edge on the furthest projection of the wall")
+    outward_deg: float | None = Field(
+        default=None, description="direction away from the house, degrees counter-clockwise from +x"
+    )
+    wall: Annotated[ListOf[Place], Field(min_length=2, max_length=2)] | None = Field(
+        default=None,
+        validate_default=True,
+        description="instead of outward_deg: two places on the wall, the left one first as seen from outside",
+    )
+    threshold: Length = Field(description="elevation of the sill, or of the existing edge")
+    drop: LengthFromZero = Field(
+        default="1/2 in", validate_default=True, description="landing surface below the threshold"
+    )
+    clear_width: PositiveLength = Field(description="clear opening of the door, or length of the edge")
+    gap: LengthFromZero = Field(
+        default="3/4 in", validate_default=True, description="gap that the threshold plate bridges"
+    )
+    swing: Literal["in", "out"] | None = Field(
+        default=None, validate_default=True, description="which way the door opens; not for an edge"
+    )
+    hinge_side: Literal["left", "right"] | None = Field(
+        default=None, validate_default=True, description="hinge side looking out; not for an edge"
+    )
+
+    @field_validator("wall")
+    @classmethod
+    def _one_direction(
+        cls, wall: tuple[object, ...] | None, info: ValidationInfo
+    ) -> tuple[object, ...] | None:
+        if "outward_deg" in info.data and (wall is None) == (info.data["outward_deg"] is None):
+            given = "neither is given" if wall is None else "both are given"
+            raise field_fault(f"of outward_deg and wall {given}.", "Give exactly one of them.")
+        return wall
+
+    @field_validator("swing", "hinge_side")
+    @classmethod
+    def _door_or_edge(cls, word: str | None, info: ValidationInfo) -> str | None:
+        kind = info.data.get("kind")
+        if kind in _DOOR_KINDS and word is None:
+            raise field_fault("a door needs it.", "Look at the door and add it.")
+        if kind == "edge" and word is not None:
+            raise field_fault("an edge has no door.", "Take it out, or correct the kind.")
+        return word
+
+
+class HouseTable(FileModel):
+    """``[house]``."""
+
+    outline: Outline = Field(description="outer walls of the house")
+
+
+class LotTable(FileModel):
+    """``[lot]``."""
+
+    outline: Outline = Field(description="the lot line")
+    setback: LengthFromZero = Field(
+        default="0 m", validate_default=True, description="strip inside the lot line kept free"
+    )
+
+
+class ObstacleTable(FileModel):
+    """``[[obstacle]]``: something that stands in the yard."""
+
+    name: Text
+    outline: Outline
+    top: Length | None = Field(
+        default=None, description="elevation of its top; without it nothing may pass over"
+    )
+    may_stand: bool = Field(default=False, description="whether feet may stand on its top")
+
+    @field_validator("may_stand")
+    @classmethod
+    def _stand_needs_a_top(cls, may_stand: bool, info: ValidationInfo) -> bool:  # noqa: FBT001 (field)
+        if may_stand and info.data.get("top", 0.0) is None:
+            raise field_fault("feet may stand on it, but its top is not given.", "Add top, its elevation.")
+        return may_stand
+
+
+class ZoneTable(FileModel):
+    """``[[zone]]``: an area with a rule."""
+
+    name: Text
+    kind: ZoneKind
+    outline: Outline
+    reason: Text = Field(description="why, and who may waive it")
+    underside: Length | None = Field(
+        default=None,
+        validate_default=True,
+        description="elevation of what hangs there; headroom and wire only",
+    )
+    headroom: PositiveLength | None = Field(
+        default=None,
+        validate_default=True,
+        description="free height asked above the deck; headroom and wire only",
+    )
+
+    @field_validator("underside", "headroom")
+    @classmethod
+    def _overhead_only(cls, value: float | None, info: ValidationInfo) -> float | None:
+        kind = info.data.get("kind")
+        if kind in OVERHEAD and value is None:
+            raise field_fault(f'a zone of kind "{kind}" needs it.', "Measure it and add it.")
+        if kind is not None and kind not in OVERHEAD and value is not None:
+            raise field_fault(
+                f'a zone of kind "{kind}" has none.',
+                f"Take it out, or use one of: {', '.join(sorted(OVERHEAD))}.",
+            )
+        return value
+
+
+class ArrivalTable(FileModel):
+    """``[[arrival]]``: an area where the ramp may end."""
+
+    outline: Outline
+
+
+class DestinationTable(FileModel):
+    """``[destination]``: where the rider wants to get to."""
+
+    at: Place
+
+
+class RiderTable(FileModel):
+    """``[rider]``: who uses the ramp."""
+
+    device_length: PositiveLength = Field(default="1.1 m", validate_default=True)
+    device_width: PositiveLength = Field(default="0.7 m", validate_default=True)
+    total_mass_kg: Annotated[float, Field(gt=0.0)] | None = Field(
+        default=None, description="rider and device in kilograms (180 when no mass is given)"
+    )
+    total_mass_lb: Annotated[float, Field(gt=0.0)] | None = Field(
+        default=None, description="rider and device in pounds, instead of total_mass_kg"
+    )
+    propulsion: Literal["alone", "pushed", "powered"] = "pushed"
+    better_hand: Literal["left", "right", "either"] = "either"
+
+    @field_validator("total_mass_lb")
+    @classmethod
+    def _one_mass(cls, pounds: float | None, info: ValidationInfo) -> float | None:
+        if pounds is not None and info.data.get("total_mass_kg") is not None:
+            raise field_fault("total_mass_kg is given too.", "Give one of them.")
+        return pounds
+
+
+class RulesTable(FileModel):
+    """``[rules]``: what binds this job."""
+
+    set: Text = Field(description='id of a rule set, such as "ada-2010", or "own-limits"')
+    own: OwnLimitsEntry | None = Field(
+        default=None, validate_default=True, description='[rules.own]: the numbers of "own-limits"'
+    )
+
+    @field_validator("own")
+    @classmethod
+    def _own_numbers(cls, own: OwnLimitsEntry | None, info: ValidationInfo) -> OwnLimitsEntry | None:
+        rule_set = info.data.get("set")
+        if own is None and rule_set == OWN_LIMITS_ID:
+            raise field_fault(f'"{OWN_LIMITS_ID}" needs numbers.', "Add [rules.own] with at least steepest.")
+        if own is not None and rule_set not in (None, OWN_LIMITS_ID):
+            raise field_fault(
+                f'the rule set "{rule_set}" has its own numbers.',
+                f'Take it out, or write set = "{OWN_LIMITS_ID}".',
+            )
+        return own
+
+
+class WishesTable(FileModel):
+    """``[wishes]``: what the client asks beyond the rules."""
+
+    steepest: SlopeRatio | None = Field(default=None, description='such as "1:14"')
+    clear_width: PositiveLength | None = Field(default=None, description="clear width of the runs")
+    exits: Annotated[ListOf[Literal["front", "left", "right"]], Field(min_length=1)] = Field(
+        default=("front", "left", "right"), description="sides of the first landing, looking out"
+    )
+    most_turns: Annotated[int, Field(ge=0)] = Field(default=1, description="an L or a half turn is one")
+    guard_above: LengthFromZero = Field(
+        default="30 in", validate_default=True, description="runs whose edge is higher get rails"
+    )
+    rail_landings_above: LengthFromZero = Field(
+        default="6 in", validate_default=True, description="landings that are higher get rails"
+    )
+    shown: Annotated[int, Field(ge=1)] = Field(default=5, description="how many candidates to show")
+
+    @field_validator("exits")
+    @classmethod
+    def _each_exit_once(cls, exits: tuple[str, ...]) -> tuple[str, ...]:
+        if len(set(exits)) < len(exits):
+            raise field_fault("an exit is named twice.", "Name each once.")
+        return exits
+
+
+class SearchTable(FileModel):
+    """``[search]``: the lattice of the search (DEVELOPERS.md, 'The discrete problem')."""
+
+    slide_step: PositiveLength | None = Field(
+        default=None,
+        description="steps of the first landing along the wall (6 in, or 0.15 m in metric files)",
+    )
+    slope_levels: Annotated[int, Field(ge=1, le=50)] = 9
+    flattest_share: Annotated[float, Field(gt=0.0, le=1.0)] = Field(
+        default=0.6, description="flattest slope tried, as a share of the steepest"
+    )
+    most_runs: Annotated[int, Field(ge=1, le=6)] = 3
+    longest_run: PositiveLength = Field(
+        default="14 m", validate_default=True, description="longest run between landings, along the surface"
+    )
+    time_limit_s: Annotated[float, Field(gt=0.0)] = 60.0
+    seed: Annotated[int, Field(ge=0)] = 1
+
+
+class DisplayTable(FileModel):
+    """``[display]``: how lengths are shown."""
+
+    system: Literal["ft-in", "in", "mm", "m"] | None = Field(
+        default=None, description="ft-in in files in ft, in in files in in, mm in metric files"
+    )
+    step: PositiveLength | None = Field(default=None, description="1/8 in, or 1 mm, when not given")
+
+
+class SiteFile(FileModel):
+    """A whole site file."""
+
+    name: Text = Field(description="the job's name")
+    dated: datetime.date = Field(description="the day that drawings and prices carry, such as 2026-03-01")
+    unit: Unit = Field(description="unit of bare lengths and coordinates")
+    survey: Annotated[ListOf[Text], Field(min_length=1)] = Field(
+        description='the files of spot levels, such as ["levels.csv"]'
+    )
+    catalogue: Text = Field(description="id of a demo catalogue, or a file's path from here")
+    rates: Text = Field(description="id of demo rates, or a file's path from here")
+    ground: GroundTable = Field(default_factory=GroundTable)
+    break_line: ListOf[BreakLineTable] = ()
+    start: Annotated[ListOf[StartTable], Field(min_length=1)] = Field(description="at least one [[start]]")
+    house: HouseTable
+    lot: LotTable
+    obstacle: ListOf[ObstacleTable] = ()
+    zone: ListOf[ZoneTable] = ()
+    arrival: ListOf[ArrivalTable] = ()
+    destination: DestinationTable | None = None
+    rider: RiderTable = Field(default_factory=RiderTable)
+    rules: RulesTable
+    wishes: WishesTable = Field(default_factory=WishesTable)
+    search: SearchTable = Field(default_factory=SearchTable)
+    display: DisplayTable = Field(default_factory=DisplayTable)
+
+
+def site_schema() -> str:
+    """The JSON Schema of a site file, as text."""
+    return format_schema(SiteFile)

@@ -1,0 +1,56 @@
+"""Check something that is already on paper: a saved plan, or a layout typed by hand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from optimizer.brief.read_site import read_site
+from optimizer.brief.site import Site
+from optimizer.errors import Fault, InputError
+from optimizer.layout.layout_file import read_layout
+from optimizer.pipeline import build_checked, check_again
+from optimizer.plan import Candidate
+from optimizer.plan_file import read_plan
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """Candidates with fresh findings, and the site they stand on."""
+
+    site: Site
+    candidates: tuple[Candidate, ...]
+
+
+def check_plan_file(path: Path, site_path: Path, number: int | None) -> Checked:
+    """Check every candidate of a plan (or one, counted from 1) against its site's files."""
+    made = read_plan(path)
+    site = read_site(site_path)
+    if made.rules != site.rules.id or made.site.name != site.name:
+        raise InputError(
+            Fault(
+                str(path),
+                f"was made for {made.site.name!r} under {made.rules}; "
+                f"{site_path} is {site.name!r} under {site.rules.id}.",
+                "Name the site the plan was made from.",
+            )
+        )
+    chosen = made.candidates
+    if number is not None:
+        if not 1 <= number <= len(chosen):
+            raise InputError(
+                Fault(
+                    "--candidate", f"{number} is not a candidate.", f"The plan has 1 to {len(chosen)}."
+                )
+            )
+        chosen = chosen[number - 1 : number]
+    return Checked(
+        site, tuple(c.model_copy(update={"findings": check_again(c, site)}) for c in chosen)
+    )
+
+
+def check_layout_file(path: Path) -> Checked:
+    """Lay out a typed layout on its site and check it."""
+    spec, site_path = read_layout(path)
+    site = read_site(site_path)
+    return Checked(site, (build_checked(site, spec, path.stem, "typed by hand", None, "as typed"),))

@@ -1,0 +1,227 @@
+"""The command line: arguments, progress, printing, exit codes; nothing else.
+
+Heavy rooms are imported inside the commands, so that ``--help`` answers at once.
+"""
+
+from __future__ import annotations
+
+import sys
+from enum import IntEnum, StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from optimizer.errors import DrawingError, EvenfallError, InputError, InternalError, OutputError
+
+
+class Exit(IntEnum):
+    """What the exit code says."""
+
+    ALLOWED = 0
+    ALL_FAIL = 1
+    NO_LAYOUT = 2
+    BAD_INPUT = 3
+    INTERNAL = 4
+
+
+class Pictures(StrEnum):
+    """Which pictures a plan gets."""
+
+    ALL = "all"
+    NONE = "none"
+
+
+class SchemaName(StrEnum):
+    """Files with a published schema."""
+
+    SITE = "site"
+    CATALOGUE = "catalogue"
+    RATES = "rates"
+    RULES = "rules"
+    LAYOUT = "layout"
+    PLAN = "plan"
+
+
+app = typer.Typer(
+    name="evenfall",
+    help="Plan modular access ramps on sloping ground: layouts, leg heights, prices, findings, pictures.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+
+def say(text: str) -> None:
+    """Progress and messages go to standard error; standard output is for results."""
+    typer.echo(text, err=True)
+
+
+@app.command(epilog="Example: evenfall plan scenes/fall-to-street --out out/fall-to-street")
+def plan(
+    site: Annotated[Path, typer.Argument(help="folder of the site, or its site.toml")],
+    out: Annotated[Path, typer.Option(help="folder for plan.json, pictures and model")] = Path("out"),
+    time_limit: Annotated[
+        float | None, typer.Option(help="seconds of search; the best so far is given with its gap")
+    ] = None,
+    pictures: Annotated[Pictures, typer.Option(help="draw pictures and a GLB model, or none")] = Pictures.ALL,
+    json: Annotated[bool, typer.Option("--json", help="print the plan as JSON instead of tables")] = False,
+) -> None:
+    """The main job: survey to ranked candidates, findings, prices and pictures."""
+    from optimizer.pipeline import plan_site
+    from optimizer.plan_file import format_plan, write_plan
+    from optimizer.plan_table import draw_plan
+    from optimizer.progress import Progress
+    from optimizer.run_record import write_run_record
+    from optimizer.written_files import prepare_folder
+
+    if time_limit is not None and not time_limit > 0.0:
+        raise_argument("--time-limit", f"{time_limit:g} s is no time.", "Give seconds above 0.")
+    prepare_folder(out)
+    progress = Progress(say)
+    progress.note("reading the site; the first run ever also compiles the search (up to half a minute)")
+    found_site, made = plan_site(site, time_limit, progress.tell)
+    write_plan(made, out / "plan.json")
+    write_run_record(out / "run.json", progress.seconds)
+    notes = draw_pictures(out, site, pictures) if made.candidates else ()
+    typer.echo(format_plan(made) if json else draw_plan(made, found_site))
+    for note in notes:
+        say(note)
+    say(f"written: {out / 'plan.json'}")
+    raise typer.Exit(exit_code(made.status, [c.findings for c in made.candidates]))
+
+
+def draw_pictures(out: Path, site: Path, pictures: Pictures) -> tuple[str, ...]:
+    """Draw stills and the model; what cannot be drawn is named with what would mend it."""
+    if pictures is Pictures.NONE:
+        return ()
+    from viewer.glb import write_plan_glb
+    from viewer.stills import write_stills
+
+    notes = [f"written: {write_plan_glb(out / 'plan.json', site, out)}"]
+    try:
+        notes += [f"written: {path}" for path in write_stills(out / "plan.json", site, out)]
+    except DrawingError as error:
+        notes.append(f"no pictures of the candidates: {error}")
+    return tuple(notes)
+
+
+def exit_code(status: str, findings: list[tuple[object, ...]]) -> Exit:
+    """0 something allowed, 1 every layout fails a finding, 2 none."""
+    if not findings:
+        return Exit.NO_LAYOUT
+    if any(all(getattr(f, "verdict", "") != "fails" for f in one) for one in findings):
+        return Exit.ALLOWED
+    return Exit.ALL_FAIL
+
+
+@app.command(epilog="Example: evenfall check out/fall-to-street/plan.json --site scenes/fall-to-street")
+def check(
+    file: Annotated[Path, typer.Argument(help="plan.json, or a layout typed by hand (LAYOUT.toml)")],
+    site: Annotated[
+        Path | None, typer.Option(help="folder of the plan's site (a layout file names its own)")
+    ] = None,
+    candidate: Annotated[
+        int | None, typer.Option(help="only this candidate of a plan, counted from 1")
+    ] = None,
+    json: Annotated[bool, typer.Option("--json", help="print the findings as JSON")] = False,
+) -> None:
+    """Measure a saved plan, or a layout typed by hand, against its rules again."""
+    from optimizer.check_again import check_layout_file, check_plan_file
+    from optimizer.findings_table import draw_findings, format_findings
+
+    if file.suffix == ".toml":
+        checked = check_layout_file(file)
+    else:
+        if site is None:
+            raise_argument("--site", "a plan needs the site it was made from.", "Name the site's folder.")
+        checked = check_plan_file(file, site, candidate)
+    typer.echo(format_findings(checked) if json else draw_findings(checked))
+    raise typer.Exit(exit_code("", [one.findings for one in checked.candidates]))
+
+
+@app.command(epilog="Example: evenfall view out/fall-to-street/plan.json --site scenes/fall-to-street")
+def view(
+    file: Annotated[Path, typer.Argument(help="plan.json")],
+    site: Annotated[Path, typer.Option(help="folder of the plan's site")],
+    candidate: Annotated[int, typer.Option(help="candidate to show first, counted from 1")] = 1,
+) -> None:
+    """Turn a plan about in a window."""
+    from optimizer.brief.read_site import read_site
+    from optimizer.plan_file import read_plan
+    from viewer.window import show_window
+
+    made = read_plan(file)
+    if not 1 <= candidate <= len(made.candidates):
+        raise_argument(
+            "--candidate", f"{candidate} is not a candidate.", f"The plan has 1 to {len(made.candidates)}."
+        )
+    show_window(made, read_site(site), candidate - 1)
+
+
+@app.command(
+    epilog='Example: evenfall rough --steps 4 --riser "7 in" --fall "3 %" --depth "40 ft" --width "30 ft"'
+)
+def rough(
+    rise: Annotated[str | None, typer.Option(help="threshold above the ground at the door")] = None,
+    steps: Annotated[int | None, typer.Option(help="number of steps at the door, instead of --rise")] = None,
+    riser: Annotated[str, typer.Option(help="height of one step")] = "7 in",
+    fall: Annotated[str, typer.Option(help="fall of the ground away from the door (- rises)")] = "0 %",
+    fall_along: Annotated[str, typer.Option(help="fall along the wall, the way the ramp would go")] = "0 %",
+    depth: Annotated[str | None, typer.Option(help="free ground straight out from the wall")] = None,
+    width: Annotated[str | None, typer.Option(help="free ground along the wall from the door's middle")] = None,
+    rules: Annotated[str, typer.Option(help="rule set, or a slope such as 1:10 as your own limit")] = "ada-2010",
+) -> None:
+    """A first answer from a few numbers over the telephone: what fits, how long, roughly what price."""
+    from optimizer.rough_question import answer_rough
+
+    typer.echo(answer_rough(rise, steps, riser, fall, fall_along, depth, width, rules))
+
+
+@app.command(epilog="Example: evenfall schema site")
+def schema(
+    name: Annotated[SchemaName, typer.Argument(help="which file's schema")],
+) -> None:
+    """Print the JSON Schema of a file that is read or written."""
+    from optimizer.schemas import format_named_schema
+
+    typer.echo(format_named_schema(name.value), nl=False)
+
+
+@app.command(epilog="Example: evenfall doctor")
+def doctor() -> None:
+    """What this machine can draw, and what would mend it."""
+    from optimizer.doctor import draw_doctor
+    from viewer.probe import find_drawing_fault
+
+    typer.echo(draw_doctor(find_drawing_fault()))
+
+
+def raise_argument(option: str, what: str, remedy: str) -> None:
+    """A wrong argument is bad input like any other."""
+    from optimizer.errors import Fault
+
+    raise InputError(Fault(option, what, remedy))
+
+
+def main() -> None:
+    """Run a command; every error on purpose becomes a message and an exit code."""
+    try:
+        app()
+    except (InputError, OutputError) as error:
+        say(str(error))
+        sys.exit(Exit.BAD_INPUT)
+    except DrawingError as error:
+        say(str(error))
+        sys.exit(Exit.BAD_INPUT)
+    except InternalError as error:
+        say(f"This is a fault in Evenfall, not in your files: {error}")
+        sys.exit(Exit.INTERNAL)
+    except EvenfallError as error:
+        say(str(error))
+        sys.exit(Exit.INTERNAL)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,219 @@
+"""The whole flow on one page: site -> search -> layouts -> prices -> findings -> plan."""
+
+from __future__ import annotations
+
+import importlib.metadata
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from optimizer.brief.read_site import read_site
+from optimizer.brief.site import Site
+from optimizer.errors import InternalError
+from optimizer.estimate.price import build_price
+from optimizer.layout.build_layout import build_layout
+from optimizer.layout.spec import LayoutSpec, TurnKind
+from optimizer.plan import (
+    XYZ,
+    Candidate,
+    Conflict,
+    Finding,
+    GroundRecord,
+    Plan,
+    SearchRecord,
+    SiteRecord,
+)
+from optimizer.search.find_layouts import SearchEvent
+from optimizer.search.remedies import find_remedies
+from optimizer.search.solve import Found, Solved, solve_site
+from optimizer.standards.case import CheckCase
+from optimizer.standards.check_candidate import check_candidate
+from optimizer.terrain.ground_quality import find_thin_places
+
+ENGINE = "plain exact search"
+#: Packages whose version can change an answer.
+VERSIONED = ("numpy", "numba", "ortools", "shapely", "pythoncdt")
+
+
+def make_plan(site: Site, on_event: Callable[[SearchEvent], None] | None = None) -> Plan:
+    """Plan one site: the cheapest layout of every shape, priced and checked by the independent judge."""
+    solved = solve_site(site, on_event)
+    candidates = tuple(
+        build_candidate(site, found, f"candidate {n + 1}") for n, found in enumerate(solved.shown)
+    )
+    return bundle_plan(site, solved, candidates)
+
+
+def build_candidate(site: Site, found: Found, name: str) -> Candidate:
+    """Place, price and check one layout the search has found."""
+    candidate = build_checked(site, found.spec, name, describe_proof(found, site), found.bound_cents, found.evenness)
+    if candidate.direct_cost_cents != found.cost_cents:
+        raise InternalError(
+            f"{name}: priced at {candidate.direct_cost_cents} cents, searched at {found.cost_cents} cents"
+        )
+    return candidate
+
+
+def build_checked(
+    site: Site, spec: LayoutSpec, name: str, proof: str, bound_cents: int | None, closing: str
+) -> Candidate:
+    """Place and price a layout, then let the checker look at it."""
+    layout = build_layout(site, spec)
+    price = build_price(layout, site.catalogue, site.rates)
+    candidate = Candidate(
+        name=name,
+        shape=shape_of(tuple(turn.kind for turn in spec.turns)),
+        start=spec.start,
+        exit=spec.exit,
+        turns=tuple(turn.kind for turn in spec.turns),
+        proof=proof,
+        bound_cents=price.direct_cents if bound_cents is None else bound_cents,
+        direct_cost_cents=price.direct_cents,
+        price_cents=price.total_cents,
+        price_lines=price.lines,
+        walking_length_m=layout.walking_length_m,
+        footprint_m2=layout.footprint_m2,
+        weight_kg=price.weight_kg,
+        rise_m=layout.rise_m,
+        steepest_slope=layout.steepest_slope,
+        closing=closing,
+        pieces=layout.pieces,
+        legs=layout.legs,
+        rails=layout.rails,
+        toe=layout.toe,
+        findings=(),
+        fit_chance=None,
+    )
+    return candidate.model_copy(update={"findings": check_again(candidate, site)})
+
+
+def check_again(candidate: Candidate, site: Site) -> tuple[Finding, ...]:
+    """The independent checker's findings on a candidate."""
+    return check_candidate(candidate, build_case(site, candidate.start))
+
+
+def build_case(site: Site, start_name: str) -> CheckCase:
+    """What the checker needs of a site, and nothing the search said."""
+    return CheckCase(
+        yard=site.yard,
+        ground=site.ground,
+        bedding_m=site.bedding_m,
+        catalogue=site.catalogue,
+        rates=site.rates,
+        rules=site.rules,
+        start_name=start_name,
+        total_mass_kg=site.rider.total_mass_kg,
+        guard_above_m=site.wishes.guard_above_m,
+        rail_landings_above_m=site.wishes.rail_landings_above_m,
+    )
+
+
+def shape_of(turns: tuple[TurnKind, ...]) -> str:
+    """The shape in a word."""
+    if any(turn in ("half_left", "half_right") for turn in turns):
+        return "switchback"
+    return "L" if any(turn in ("left", "right") for turn in turns) else "straight"
+
+
+def describe_proof(found: Found, site: Site) -> str:
+    """What is proven about one candidate, in one line."""
+    if found.is_proven:
+        return "proven"
+    gap = 100.0 * (found.cost_cents - found.bound_cents) / found.cost_cents
+    return f"gap {gap:.1f} %"
+
+
+def bundle_plan(site: Site, solved: Solved, candidates: tuple[Candidate, ...]) -> Plan:
+    """Bundle everything downstream reads."""
+    best = candidates[0].direct_cost_cents if candidates else None
+    gap = None
+    if best is not None and solved.bound_cents is not None:
+        gap = max(0.0, (best - solved.bound_cents) / best)
+    return Plan(
+        schema_id="evenfall-plan-1",
+        site=SiteRecord(
+            name=site.name,
+            file=site.path.name,
+            catalogue=site.catalogue.id,
+            rates=site.rates.id,
+            rates_dated=site.rates.dated.isoformat(),
+            dated=site.dated,
+            origin_shift_m=as_point(site.origin_shift_m),
+        ),
+        rules=site.rules.id,
+        rules_statement=site.rules.statement,
+        currency=site.catalogue.currency,
+        display_units=site.display.system,
+        display_step_m=site.display.step_m,
+        status=solved.status,
+        bound_cents=solved.bound_cents,
+        gap=gap,
+        search=describe_search(site, solved),
+        versions=tuple((name, importlib.metadata.version(name)) for name in VERSIONED),
+        seed=site.search.seed,
+        ground=GroundRecord(
+            points_used=len(site.ground.points_m),
+            leave_one_out_m=site.ground.leave_one_out_m,
+            label="rough: each interior shot predicted from the others",
+            thin_places_m=tuple(
+                (float(x), float(y), float(site.ground.elevation_at(float(x), float(y))))
+                for x, y in find_thin_places(site.ground)[:, :2]
+            ),
+        ),
+        conflicts=describe_conflicts(site, solved),
+        candidates=candidates,
+    )
+
+
+def as_point(values: object) -> XYZ:
+    """Three floats of an array."""
+    x, y, z = (float(value) for value in values)  # type: ignore[attr-defined]  # a numpy row iterates
+    return (x, y, z)
+
+
+def describe_search(site: Site, solved: Solved) -> SearchRecord:
+    """What the proof is about, said exactly."""
+    settings = site.search
+    return SearchRecord(
+        engine=ENGINE,
+        slide_step_m=settings.slide_step_m,
+        slopes=solved.slopes,
+        height_step_m=0.0,
+        guard_m=0.0,
+        most_runs=settings.most_runs,
+        longest_run_m=settings.longest_run_m,
+        statement=(
+            f"Proven over right-angled layouts of at most {settings.most_runs} runs and one turn, one of "
+            f"{len(solved.slopes)} slopes per layout, door landings every {settings.slide_step_m:.3f} m "
+            "along the wall; pieces, heights and ground are not rounded."
+        ),
+        classes_proven=solved.classes_proven,
+        classes_open=solved.classes_open,
+    )
+
+
+def describe_conflicts(site: Site, solved: Solved) -> tuple[Conflict, ...]:
+    """Why there is no layout, with changes that were solved and would each do."""
+    if solved.shown:
+        return ()
+    if solved.missing:
+        return tuple(
+            Conflict(reason=what, remedy="Take another catalogue or another rider, rule set or width.")
+            for what in solved.missing
+        )
+    found = tuple(
+        Conflict(reason=remedy.reason, remedy=remedy.change) for remedy in find_remedies(site)
+    )
+    nothing = Conflict(
+        reason=f"No right-angled layout of at most {site.search.most_runs} runs fits on this lattice.",
+        remedy="None of the single changes that were tried makes room; survey more ground or move the door.",
+    )
+    return found or (nothing,)
+
+
+def plan_site(path: Path, time_limit_s: float | None, on_event: Callable[[SearchEvent], None] | None) -> tuple[Site, Plan]:
+    """Read a site and plan it; a time limit given here overrides the site's own."""
+    site = read_site(path)
+    if time_limit_s is not None:
+        site = replace(site, search=replace(site.search, time_limit_s=time_limit_s))
+    return site, make_plan(site, on_event)

@@ -1,0 +1,1 @@
+"""Whether it is allowed: measurement, findings and the independent checker."""

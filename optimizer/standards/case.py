@@ -1,0 +1,39 @@
+"""What a candidate is judged against: the files of the job, nothing the search has said."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from optimizer.catalogue.parts import Catalogue
+from optimizer.catalogue.rates import Rates
+from optimizer.rulebook.rules import RuleSet
+from optimizer.terrain.ground import Ground
+from optimizer.terrain.yard import Start, Yard
+
+
+@dataclass(frozen=True, slots=True)
+class CheckCase:
+    """One job as the checker sees it (site frame, metres, z up).
+
+    ``start_name`` is the start the candidate must begin at.  ``bedding_m`` is how far a
+    loaded foot sinks, ``total_mass_kg`` the rider with device.  ``guard_above_m`` and
+    ``rail_landings_above_m`` are the job's own triggers for rails on runs and landings.
+    """
+
+    yard: Yard
+    ground: Ground
+    bedding_m: float
+    catalogue: Catalogue
+    rates: Rates
+    rules: RuleSet
+    start_name: str
+    total_mass_kg: float
+    guard_above_m: float
+    rail_landings_above_m: float
+
+    def start(self) -> Start | None:
+        """The start named ``start_name``, or ``None`` when the yard has none of that name."""
+        for start in self.yard.starts:
+            if start.name == self.start_name:
+                return start
+        return None

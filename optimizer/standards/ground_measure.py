@@ -1,0 +1,148 @@
+"""The checker's own measures of the ground: exact overlays with its triangles.
+
+Ground and decks are both piecewise linear, so every extreme lies at a corner of an overlay
+polygon; nothing is sampled.  At a break line the ground has two values and ``elevation_at``
+takes the upper one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from optimizer.terrain.ground import Ground
+
+Vector = NDArray[np.float64]
+
+#: A triangle with less area than this (m2) has no plane of its own.
+_LEAST_AREA_M2: Final = 1e-12
+#: A point this close outside a triangle's edge (m) still lies in it.
+_ON_EDGE_M: Final = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Facets:
+    """The ground's triangles with their planes ``z = a x + b y + c``.
+
+    ``xy_m`` (t, 3, 2), ``z_m`` (t, 3), ``planes`` (t, 3); ``polygons`` (t,) of shapely.
+    ``area`` is the surveyed area.
+    """
+
+    xy_m: Vector
+    z_m: Vector
+    planes: Vector
+    polygons: NDArray[np.object_]
+    tree: shapely.STRtree
+    area: shapely.Polygon
+
+    def elevation_at(self, xy_m: Vector) -> float:
+        """Elevation at one plan point; NaN outside the surveyed area."""
+        near = self.tree.query(shapely.Point(xy_m[0], xy_m[1]).buffer(_ON_EDGE_M))
+        heights = [
+            float(self.planes[index] @ (xy_m[0], xy_m[1], 1.0))
+            for index in near
+            if _distance_outside(self.xy_m[index], xy_m) <= _ON_EDGE_M
+        ]
+        return max(heights, default=float("nan"))
+
+    def rise_above(self, area: shapely.Polygon, plane: tuple[float, float, float]) -> tuple[float, Vector]:
+        """How far the ground rises above ``plane`` inside ``area`` at most, and where (3,).
+
+        NaN when no ground lies under the area.
+        """
+        best, where = -np.inf, np.full(3, np.nan)
+        for points, index in self._overlaid(area):
+            ground = points @ self.planes[index, :2] + self.planes[index, 2]
+            over = ground - (points @ np.array(plane[:2]) + plane[2])
+            top = int(np.argmax(over))
+            if over[top] > best:
+                best = float(over[top])
+                where = np.array([points[top, 0], points[top, 1], ground[top]])
+        return (best if np.isfinite(best) else float("nan")), where
+
+    def lowest_in(self, area: shapely.Polygon) -> float:
+        """Least ground elevation in ``area``, as far as surveyed; NaN when none of it is."""
+        lows = [
+            float(np.min(points @ self.planes[index, :2] + self.planes[index, 2]))
+            for points, index in self._overlaid(area)
+        ]
+        return min(lows, default=float("nan"))
+
+    def lowest_within(self, centre_m: Vector, radius_m: float) -> float:
+        """Least ground elevation within a horizontal distance of a plan point, exactly.
+
+        On one triangle the least height inside a disc lies at a triangle corner in the
+        disc, where the circle cuts an edge, or straight down the slope on the circle.
+        """
+        x, y = float(centre_m[0]), float(centre_m[1])
+        box = shapely.box(x - radius_m, y - radius_m, x + radius_m, y + radius_m)
+        heights: list[float] = []
+        for index in self.tree.query(box):
+            corners, plane = self.xy_m[index], self.planes[index]
+            points = [*corners, *_cut_circle(corners, centre_m, radius_m), centre_m]
+            gradient = float(np.hypot(plane[0], plane[1]))
+            if gradient > 0.0:
+                points.append(centre_m - radius_m * plane[:2] / gradient)
+            heights += [
+                float(plane @ (point[0], point[1], 1.0))
+                for point in points
+                if np.hypot(*(point - centre_m)) <= radius_m + _ON_EDGE_M
+                and _distance_outside(corners, point) <= _ON_EDGE_M
+            ]
+        return min(heights, default=float("nan"))
+
+    def _overlaid(self, area: shapely.Polygon) -> list[tuple[Vector, int]]:
+        """The corners (n, 2) of the overlap of ``area`` with each triangle it meets."""
+        pieces = []
+        for index in self.tree.query(area):
+            overlap = shapely.intersection(area, self.polygons[index])
+            if not overlap.is_empty:
+                pieces.append((shapely.get_coordinates(overlap), int(index)))
+        return pieces
+
+
+def build_facets(ground: Ground) -> Facets:
+    """Planes and polygons of every triangle that has an area."""
+    xy = np.asarray(ground.triangles_xy, dtype=np.float64)
+    z = np.asarray(ground.triangles_z, dtype=np.float64)
+    first, second = xy[:, 1] - xy[:, 0], xy[:, 2] - xy[:, 0]
+    doubled = first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]
+    kept = np.abs(doubled) > 2.0 * _LEAST_AREA_M2
+    xy, z, first, second, doubled = xy[kept], z[kept], first[kept], second[kept], doubled[kept]
+    dz1, dz2 = z[:, 1] - z[:, 0], z[:, 2] - z[:, 0]
+    a = (dz1 * second[:, 1] - dz2 * first[:, 1]) / doubled
+    b = (dz2 * first[:, 0] - dz1 * second[:, 0]) / doubled
+    planes = np.stack([a, b, z[:, 0] - a * xy[:, 0, 0] - b * xy[:, 0, 1]], axis=1)
+    polygons = shapely.polygons(xy)
+    area = shapely.Polygon(ground.outline_m[0], list(ground.outline_m[1:]))
+    return Facets(xy, z, planes, polygons, shapely.STRtree(polygons), area)
+
+
+def _distance_outside(corners: Vector, point: Vector) -> float:
+    """How far a plan point lies outside the farthest edge line of a triangle (negative inside)."""
+    ends = np.roll(corners, -1, axis=0)
+    along = ends - corners
+    offset = np.asarray(point)[:2] - corners
+    across = along[:, 0] * offset[:, 1] - along[:, 1] * offset[:, 0]
+    turn = along[0, 0] * along[1, 1] - along[0, 1] * along[1, 0]
+    return float(np.max(-np.sign(turn) * across / np.hypot(along[:, 0], along[:, 1])))
+
+
+def _cut_circle(corners: Vector, centre: Vector, radius: float) -> list[Vector]:
+    """Where the circle cuts the edges of a triangle."""
+    cuts: list[Vector] = []
+    for start, end in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+        way, offset = end - start, start - centre
+        a, half_b = float(way @ way), float(way @ offset)
+        root = half_b**2 - a * (float(offset @ offset) - radius**2)
+        if root < 0.0:
+            continue
+        for sign in (-1.0, 1.0):
+            share = (-half_b + sign * np.sqrt(root)) / a
+            if 0.0 <= share <= 1.0:
+                cuts.append(start + share * way)
+    return cuts

@@ -1,0 +1,36 @@
+"""Write results whole or not at all: a temporary name beside the target, then a rename."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+from optimizer.errors import OutputError
+
+
+def prepare_folder(folder: Path) -> None:
+    """Make a folder for results and see that it can be written; raises OutputError."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.NamedTemporaryFile(dir=folder):
+            pass
+    except OSError as error:
+        raise OutputError(
+            f"{folder}: results cannot be written there ({error.strerror or error}). "
+            "Choose another folder with --out or mend its permissions."
+        ) from error
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a text file under a temporary name and rename it; raises OutputError."""
+    temporary = path.with_name(f".{path.name}.part")
+    try:
+        temporary.write_text(text, encoding="utf-8")
+        os.replace(temporary, path)
+    except OSError as error:
+        temporary.unlink(missing_ok=True)
+        raise OutputError(
+            f"{path}: cannot be written ({error.strerror or error}). "
+            "Choose another folder with --out or free some space."
+        ) from error

@@ -1,0 +1,584 @@
+"""A legal ramp on a tilted plane, built by hand in a frame of its own, to be damaged by the tests."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from optimizer.catalogue.leg_setting import format_setting
+from optimizer.catalogue.parts import (
+    BottomPad,
+    Brace,
+    Catalogue,
+    Foot,
+    Landing,
+    LandingUse,
+    Leg,
+    LowSupport,
+    Part,
+    RailEnd,
+    RailPanel,
+    RailPost,
+    Section,
+    ThresholdPlate,
+    TransitionPlate,
+)
+from optimizer.catalogue.rates import Rates
+from optimizer.plan import Candidate, Piece, PriceLine, Rail, SupportLeg, Toe
+from optimizer.rulebook.read_rule_set import read_rule_set
+from optimizer.standards.check_candidate import CheckCase
+from optimizer.terrain.ground import Ground
+from optimizer.terrain.yard import Start, Yard
+
+FOOT_SIDE = 0.15
+
+__all__ = ["build_ramp"]
+
+
+def _panel(name: str, length_m: float) -> RailPanel:
+    return RailPanel(name, name, 6.1, 8000, 10.5, length_m, 0.9144, 0.04, 0.09)
+
+
+def build_catalogue() -> Catalogue:
+    """A small catalogue of this test's own invention."""
+    legs = ("leg-short", "leg-long")
+    panels = ("panel-wide", "panel-wide-half", "panel-infill", "panel-loop", "panel-section", "panel-plate")
+
+    def leg(name: str, low: float, high: float, pitch: float) -> Leg:
+        return Leg(
+            name, name, 4.3, 3100, 12.0, low, high, 0.025, 0.03, "foot", pitch, 0.06, 0.05, 0.0, 1.0, 300.0,
+            0.5, "brace",
+        )  # fmt: skip
+
+    def landing(name: str, uses: set[LandingUse], width: float) -> Landing:
+        wide = "panel-wide" if width < 2.0 else "panel-wide-half"
+        return Landing(
+            name, name, 55.0, 90000, 40.0, frozenset(uses), 1.62, width, 1.54, width - 0.08, 0.05, 0.11, 0.1,
+            legs, ("left", "centre", "right"), "panel-wide", wide, "panel-infill", "panel-loop", 320.0,
+        )  # fmt: skip
+
+    section = Section(
+        "section", "section", 38.0, 42000, 25.0, 2.0, 0.95, 1.05, 0.05, 0.02, 0.11, (), legs, ("low",),
+        "panel-section", 300.0,
+    )  # fmt: skip
+    long_section = Section(
+        "section-long", "long section", 52.5, 60000, 31.0, 3.1, 0.95, 1.05, 0.05, 0.02, 0.11, (1.55,), legs,
+        ("low",), "panel-section", 300.0,
+    )  # fmt: skip
+    return Catalogue(
+        id="test", name="test", currency="XTS", clearance_m=0.03, low_clearance_m=0.002, piece_gap_m=0.12,
+        feet=(Foot("foot", "foot", 1.2, 900, 0.0, FOOT_SIDE, 0.02, 0.2),),
+        braces=(Brace("brace", "brace", 1.7, 1300, 4.5),),
+        legs=(leg("leg-short", 0.08, 0.32, 0.025), leg("leg-long", 0.25, 1.4, 0.0)),
+        low_supports=(LowSupport("low", "low", 0.9, 700, 3.0, 0.0, 0.09, 0.0, "foot", 300.0),),
+        rail_panels=tuple(_panel(name, 1.0) for name in panels),
+        rail_posts=(RailPost("post", "post", 1.1, 1500, 2.5),),
+        rail_ends=(RailEnd("rail-end", "rail end", 0.8, 1900, 3.5, 0.31),),
+        sections=(section, long_section),
+        landings=(
+            landing("landing", {"door", "straight", "quarter"}, 1.62),
+            landing("landing-half", {"half"}, 2.42),
+        ),
+        transition_plates=(TransitionPlate("plate", "plate", 14.0, 15000, 9.0, 0.9, 1.05, 0.005, "panel-plate", 300.0),),
+        threshold_plates=(ThresholdPlate("sill", "sill", 3.2, 4000, 6.0, 0.06, 0.95, 310.0),),
+        bottom_pads=(BottomPad("pad", "pad", 210.0, 30000, 90.0, 1.6, 1.6, 0.08),),
+        stock=(),
+    )  # fmt: skip
+
+
+@dataclass
+class Frame:
+    """Door frame to site frame: u right, v outward, turned and moved."""
+
+    angle: float
+    origin: tuple[float, float]
+
+    def site(self, u: float, v: float) -> tuple[float, float]:
+        cos, sin = math.cos(self.angle), math.sin(self.angle)
+        return (self.origin[0] + cos * u - sin * v, self.origin[1] + sin * u + cos * v)
+
+
+UV = tuple[float, float]
+XYZ = tuple[float, float, float]
+
+HEADINGS: dict[str, UV] = {"front": (0.0, 1.0), "right": (1.0, 0.0), "back": (0.0, -1.0), "left": (-1.0, 0.0)}
+
+
+def _right_of(heading: UV) -> UV:
+    return (heading[1], -heading[0])
+
+
+@dataclass
+class Ramp:
+    """Builds pieces, supports and rails in the door frame; heights are set once the tip is known."""
+
+    frame: Frame
+    catalogue: Catalogue
+    gradient: tuple[float, float]
+    bedding: float = 0.005
+    pieces: list[Piece] = field(default_factory=list)
+    legs: list[SupportLeg] = field(default_factory=list)
+    rails: list[Rail] = field(default_factory=list)
+
+    def ground(self, u: float, v: float) -> float:
+        return 0.35 + self.gradient[0] * u + self.gradient[1] * v
+
+    def part(self, name: str) -> Part:
+        return self.catalogue.part(name)
+
+    def point(self, middle: UV, heading: UV, along: float, lateral: float) -> UV:
+        right = _right_of(heading)
+        return (
+            middle[0] + along * heading[0] + lateral * right[0],
+            middle[1] + along * heading[1] + lateral * right[1],
+        )
+
+    def xyz(self, uv: UV, z: float) -> XYZ:
+        return (*self.frame.site(*uv), z)
+
+    def add_piece(
+        self,
+        name: str,
+        part: str,
+        kind: str,
+        use: str | None,
+        run: int | None,
+        middle: UV,
+        heading: UV,
+        plan: float,
+        width: float,
+        z: float,
+        slope: float,
+    ) -> None:
+        half = width / 2.0
+        corners = tuple(
+            self.xyz(self.point(middle, heading, along, lateral), z - slope * along)
+            for along, lateral in ((0.0, -half), (0.0, half), (plan, half), (plan, -half))
+        )
+        stated = slope if kind in ("section", "transition_plate") else 0.0
+        piece = Piece(
+            id=name, catalogue_id=part, kind=kind, use=use, run=run, corners_m=corners, slope=stated
+        )
+        self.pieces.append(piece)
+
+    def add_leg(self, piece: str, station: str, uv: UV, frame_z: float, allowed: tuple[str, ...]) -> None:
+        ground = self.ground(*uv)
+        height = frame_z - (ground - self.bedding)
+        for name in allowed:
+            part = self.part(name)
+            reserve = part.reserve_m if isinstance(part, Leg) else 0.0
+            if part.min_m + reserve <= height <= part.max_m - reserve:
+                break
+        else:
+            raise AssertionError(f"no support of {allowed} is {height:.3f} m high at {piece} {station}")
+        x, y = self.frame.site(*uv)
+        braced = isinstance(part, Leg) and height > part.brace_above_m
+        self.legs.append(
+            SupportLeg(
+                id=f"leg {len(self.legs) + 1}",
+                piece=piece,
+                station=station,
+                kind="leg" if isinstance(part, Leg) else "low_support",
+                leg_type=name,
+                foot=part.foot,
+                brace=part.brace if braced else None,
+                x_m=x,
+                y_m=y,
+                ground_elevation_m=ground,
+                frame_elevation_m=frame_z,
+                height_m=height,
+                range_m=(part.min_m, part.max_m),
+                reserve_m=reserve,
+                setting=format_setting(part, height),
+                fit_chance=None,
+            )  # fmt: skip
+        )
+
+    def add_pair(
+        self,
+        piece: str,
+        role: str,
+        middle: UV,
+        heading: UV,
+        along: float,
+        z: float,
+        part: Section,
+        allowed: tuple[str, ...],
+    ) -> None:
+        for side, sign in (("left", -1.0), ("right", 1.0)):
+            for name in allowed:  # the type decides the offset, so try each type at its own place
+                lateral = sign * (part.overall_width_m / 2.0 + self.part(name).lateral_offset_m)
+                uv = self.point(middle, heading, along, lateral)
+                try:
+                    self.add_leg(piece, f"{role}-{side}", uv, z - part.frame_depth_m, (name,))
+                except AssertionError:
+                    continue
+                break
+            else:
+                raise AssertionError(f"no support fits at {piece} {role}")
+
+    def add_rail(self, part: str, kind: str, piece: str, edge: str, line: tuple[XYZ, XYZ]) -> None:
+        rail = Rail(
+            id=f"rail {len(self.rails) + 1}", catalogue_id=part, kind=kind, piece=piece, edge=edge,
+            line_m=line, height_m=0.9144,
+        )  # fmt: skip
+        self.rails.append(rail)
+
+
+def build_ramp(
+    runs: tuple[tuple[str, ...], ...] = (("section", "section", "section"),),
+    turns: tuple[str, ...] = (),
+    leave: str = "front",
+    slope: float = 1.0 / 13.0,
+    gradient: tuple[float, float] = (0.008, -0.012),
+    angle: float = 0.6,
+    origin: tuple[float, float] = (12.0, -7.0),
+    *,
+    pad: bool = False,
+) -> tuple[Candidate, CheckCase]:
+    """A candidate that breaks nothing, and the case it is judged in."""
+    catalogue = build_catalogue()
+    frame = Frame(angle, origin)
+    ramp = Ramp(frame, catalogue, gradient)
+    gap, drop = 0.02, 0.01
+    stretch = math.hypot(1.0, slope)
+    plan = sum(catalogue.part(name).pitch_m for run in runs for name in run) / stretch
+    plan += 0.9 / stretch
+    tip_uv, heading = _walk(ramp, runs, turns, leave, slope, gap, stretch, z0=0.0, place=False)
+    z_tip = ramp.ground(*tip_uv)
+    z0 = z_tip + slope * plan
+    _walk(ramp, runs, turns, leave, slope, gap, stretch, z0=z0, place=True)
+    sill_half = 0.475
+    corners = tuple(
+        ramp.xyz(uv, z)
+        for uv, z in (
+            ((-sill_half, 0.0), z0 + drop),
+            ((sill_half, 0.0), z0 + drop),
+            ((sill_half, gap), z0),
+            ((-sill_half, gap), z0),
+        )
+    )
+    ramp.pieces.insert(
+        0,
+        Piece(
+            id="sill", catalogue_id="sill", kind="threshold_plate", use=None, run=None, corners_m=corners, slope=0.0
+        ),
+    )  # fmt: skip
+    length, width = 1.524, 1.524
+    levels = np.array(
+        [
+            [ramp.ground(*ramp.point(tip_uv, heading, a, b)) for b in (-width / 2, 0.0, width / 2)]
+            for a in (0.0, length / 2, length)
+        ]
+    )
+    slope_down = math.hypot(
+        (levels[2].mean() - levels[0].mean()) / length, (levels[:, 2].mean() - levels[:, 0].mean()) / width
+    )
+    corner_gap = max(abs(ramp.ground(*ramp.point(tip_uv, heading, 0.0, b)) - z_tip) for b in (-0.525, 0.525))
+    space = tuple(
+        ramp.xyz(uv, z_tip if pad else ramp.ground(*uv))
+        for uv in (
+            ramp.point(tip_uv, heading, a, b)
+            for a, b in ((0.0, -width / 2), (0.0, width / 2), (length, width / 2), (length, -width / 2))
+        )
+    )
+    if pad:
+        ramp.add_piece("pad", "pad", "bottom_pad", None, None, tip_uv, heading, 1.6, 1.6, z_tip, 0.0)
+    destination = frame.site(*ramp.point(tip_uv, heading, 4.0, 1.0))
+    toe = Toe(
+        tip_m=ramp.xyz(tip_uv, z_tip),
+        ground_elevation_m=z_tip,
+        plate_slope=slope,
+        tip_corner_gap_m=0.0 if pad else corner_gap,
+        bottom_space_m=space,
+        bottom_slope=0.0 if pad else slope_down,
+        pad=pad,
+        to_destination_m=math.hypot(4.0, 1.0),
+    )
+    _add_rails(ramp, turns, leave)
+    case = _build_case(ramp, z0 + drop, drop, gap, destination)
+    surface = plan * stretch
+    walk = surface + _walk_landings(turns, leave, gap)
+    return _price(ramp, case, toe, turns, leave, slope, z0 - z_tip, walk), case
+
+
+def _walk(
+    ramp: Ramp,
+    runs: tuple[tuple[str, ...], ...],
+    turns: tuple[str, ...],
+    leave: str,
+    slope: float,
+    gap: float,
+    stretch: float,
+    z0: float,
+    *,
+    place: bool,
+) -> tuple[UV, UV]:
+    """Lay the pieces out from the door; the tip alone, or with ``place`` tip and heading."""
+    catalogue = ramp.catalogue
+    landing = catalogue.part("landing")
+    heading = HEADINGS["front"]
+    length, width = landing.length_m, landing.width_m
+    z = z0
+    if place:
+        ramp.add_piece("L0", "landing", "landing", "door", None, (0.0, gap), heading, length, width, z, 0.0)
+        _add_landing_legs(ramp, "L0", landing, (0.0, gap), heading, z, middle=False)
+    centre = ramp.point((0.0, gap), heading, length / 2.0, 0.0)
+    heading = HEADINGS[leave]
+    at = ramp.point(centre, heading, length / 2.0, 0.0)
+    for number, run in enumerate(runs, start=1):
+        last = number == len(runs)
+        for index, name in enumerate(run):
+            part = catalogue.part(name)
+            plan = part.pitch_m / stretch
+            piece = f"S{number}.{index + 1}"
+            if place:
+                width = part.overall_width_m
+                ramp.add_piece(piece, name, "section", None, number, at, heading, plan, width, z, slope)
+                for distance in part.mid_supports_m:
+                    along = distance / stretch
+                    ramp.add_pair(
+                        piece,
+                        "mid",
+                        at,
+                        heading,
+                        along,
+                        z - slope * along,
+                        part,
+                        (*part.legs, *part.low_supports),
+                    )
+                end_z = z - slope * plan
+                if index < len(run) - 1:
+                    types = (*part.legs, *part.low_supports)
+                    ramp.add_pair(piece, "joint", at, heading, plan, end_z, part, types)
+                elif last:
+                    ramp.add_pair(piece, "hinge", at, heading, plan, end_z, part, part.low_supports)
+            at, z = ramp.point(at, heading, plan, 0.0), z - slope * plan
+        if not last:
+            at, heading = _turn(ramp, f"L{number}", turns[number - 1], at, heading, z, place=place)
+    plan = 0.9 / stretch
+    if place:
+        ramp.add_piece("P", "plate", "transition_plate", None, len(runs), at, heading, plan, 1.05, z, slope)
+    tip = ramp.point(at, heading, plan, 0.0)
+    return tip, heading
+
+
+def _turn(ramp: Ramp, name: str, use: str, at: UV, heading: UV, z: float, *, place: bool) -> tuple[UV, UV]:
+    """Place one landing after a run; where and which way the next run leaves."""
+    half_turn = use.startswith("half")
+    part = ramp.catalogue.part("landing-half" if half_turn else "landing")
+    shift = 0.0
+    if half_turn:
+        shift = (part.width_m - 1.05) / 2.0 * (1.0 if use == "half_right" else -1.0)
+    middle = ramp.point(at, heading, 0.0, shift)
+    if place:
+        ramp.add_piece(
+            name, part.id, "landing", use, None, middle, heading, part.length_m, part.width_m, z, 0.0
+        )
+        _add_landing_legs(ramp, name, part, middle, heading, z, middle=half_turn)
+    right = _right_of(heading)
+    centre = ramp.point(middle, heading, part.length_m / 2.0, 0.0)
+    if use == "straight":
+        return ramp.point(middle, heading, part.length_m, 0.0), heading
+    if use == "right":
+        return ramp.point(centre, right, part.width_m / 2.0, 0.0), right
+    if use == "left":
+        left = (-right[0], -right[1])
+        return ramp.point(centre, left, part.width_m / 2.0, 0.0), left
+    return ramp.point(middle, heading, 0.0, shift), (-heading[0], -heading[1])
+
+
+def _add_landing_legs(
+    ramp: Ramp, name: str, part: Landing, middle_m: UV, heading: UV, z: float, *, middle: bool
+) -> None:
+    inset = part.leg_inset_m
+    lateral = [-(part.width_m / 2.0 - inset), part.width_m / 2.0 - inset, *([0.0] if middle else [])]
+    for row, along in (("start", inset), ("end", part.length_m - inset)):
+        for across in lateral:
+            side = "left" if across < 0 else "right" if across > 0 else "mid"
+            uv = ramp.point(middle_m, heading, along, across)
+            ramp.add_leg(name, f"{row}-{side}", uv, z - part.frame_depth_m, part.legs)
+
+
+EDGES = {"left": (0, 3), "right": (1, 2), "start": (0, 1), "end": (3, 2)}
+
+
+def _add_rails(ramp: Ramp, turns: tuple[str, ...], leave: str) -> None:
+    walked = [piece for piece in ramp.pieces if piece.kind in ("landing", "section", "transition_plate")]
+    for piece in walked:
+        corners = piece.corners_m
+        if piece.kind == "landing":
+            half = piece.use.startswith("half")
+            out = {"door": "end" if leave == "front" else leave, "left": "left", "right": "right"}.get(
+                piece.use, "start" if half else "end"
+            )
+            for edge, (first, second) in EDGES.items():
+                if edge == "start" and piece.use == "door":
+                    continue
+                line = (corners[first], corners[second])
+                if edge in (out, "start"):
+                    kind, part = ("inner_loop", "panel-loop") if half else ("infill", "panel-infill")
+                    if not half or edge == "start":
+                        ramp.add_rail(part, kind, piece.id, edge, line)
+                    continue
+                part = "panel-wide-half" if half and edge == "end" else "panel-wide"
+                ramp.add_rail(part, "panel", piece.id, edge, line)
+            continue
+        part = "panel-section" if piece.kind == "section" else "panel-plate"
+        for edge in ("left", "right"):
+            first, second = EDGES[edge]
+            ramp.add_rail(part, "panel", piece.id, edge, (corners[first], corners[second]))
+            if piece.kind == "section":
+                ramp.add_rail("post", "post", piece.id, edge, (corners[second], corners[second]))
+                if piece.id.endswith(".1"):
+                    ramp.add_rail("post", "post", piece.id, edge, (corners[first], corners[first]))
+    sections = [piece for piece in walked if piece.kind != "landing"]
+    for run in sorted({piece.run for piece in sections}):
+        own = [piece for piece in sections if piece.run == run]
+        upper_use = "" if run == 1 else turns[run - 2]
+        lower_use = turns[run - 1] if run <= len(turns) else ""
+        for piece, at_top, use in ((own[0], True, upper_use), (own[-1], False, lower_use)):
+            for edge in ("left", "right"):
+                if use == f"half_{edge}":
+                    continue
+                first, second = (piece.corners_m[index] for index in EDGES[edge])
+                plan = math.hypot(second[0] - first[0], second[1] - first[1])
+                way = ((second[0] - first[0]) / plan, (second[1] - first[1]) / plan)
+                base, sign = (first, -0.31) if at_top else (second, 0.31)
+                far = (base[0] + sign * way[0], base[1] + sign * way[1], base[2])
+                ramp.add_rail("rail-end", "end", piece.id, edge, (base, far))
+
+
+def _build_case(ramp: Ramp, threshold: float, drop: float, gap: float, destination: UV) -> CheckCase:
+    frame = ramp.frame
+
+    def ring(*corners: UV) -> np.ndarray:
+        return np.array([frame.site(u, v) for u, v in corners])
+
+    far = 30.0
+    square = ((-far, -1.0), (far, -1.0), (far, far), (-far, far))
+    points = np.array([[*frame.site(u, v), ramp.ground(u, v)] for u, v in square])
+    faces = ((0, 1, 2), (0, 2, 3))
+    ground = Ground(
+        points_m=points,
+        point_names=("a", "b", "c", "d"),
+        triangles_xy=np.array([points[list(face), :2] for face in faces]),
+        triangles_z=np.array([points[list(face), 2] for face in faces]),
+        outline_m=(points[:, :2],),
+        break_lines=(),
+        leave_one_out_m=None,
+    )
+    start = Start(
+        name="front door",
+        kind="landing",
+        midpoint_m=np.array(frame.site(0.0, 0.0)),
+        outward=np.array([-math.sin(frame.angle), math.cos(frame.angle)]),
+        threshold_m=threshold,
+        drop_m=drop,
+        clear_width_m=0.9,
+        gap_m=gap,
+        swing="in",
+        hinge_side="left",
+    )
+    yard = Yard(
+        starts=(start,),
+        house_m=(ring((-6.0, -0.9), (6.0, -0.9), (6.0, 0.0), (-6.0, 0.0)),),
+        lot_m=ring((-25.0, -1.0), (25.0, -1.0), (25.0, 28.0), (-25.0, 28.0)),
+        setback_m=0.5,
+        obstacles=(),
+        zones=(),
+        arrivals_m=(ring((-25.0, 0.5), (25.0, 0.5), (25.0, 28.0), (-25.0, 28.0)),),
+        destination_m=np.array(destination),
+    )
+    rates = Rates("test", "XTS", datetime.date(2026, 1, 2), "1", 4537, 12000, 37, 12.5, 7.7)
+    return CheckCase(
+        yard=yard,
+        ground=ground,
+        bedding_m=ramp.bedding,
+        catalogue=ramp.catalogue,
+        rates=rates,
+        rules=read_rule_set("ada-2010"),
+        start_name="front door",
+        total_mass_kg=190.0,
+        guard_above_m=0.762,
+        rail_landings_above_m=0.1524,
+    )
+
+
+def _walk_landings(turns: tuple[str, ...], leave: str, gap: float) -> float:
+    """Length of the way over the landings when every run sits in the middle of its edge."""
+    side = 1.62
+    total = gap + side if leave == "front" else gap + side / 2.0 + side / 2.0
+    for use in turns:
+        if use == "straight" or use in ("left", "right"):
+            total += side
+        else:
+            total += 2.42 - 1.05
+    return total
+
+
+def _cents(value: float) -> int:
+    return math.floor(value + 0.5)
+
+
+def _price(
+    ramp: Ramp,
+    case: CheckCase,
+    toe: Toe,
+    turns: tuple[str, ...],
+    leave: str,
+    slope: float,
+    rise: float,
+    walk: float,
+) -> Candidate:
+    used: dict[str, list[str]] = {}
+    for piece in ramp.pieces:
+        used.setdefault(piece.catalogue_id, []).append(piece.id)
+    for leg in ramp.legs:
+        for part in (leg.leg_type, leg.foot, *([leg.brace] if leg.brace else [])):
+            used.setdefault(part, []).append(leg.id)
+    for rail in ramp.rails:
+        used.setdefault(rail.catalogue_id, []).append(rail.id)
+    lines, weight = [], 0.0
+    for part_id, items in used.items():
+        part = ramp.catalogue.part(part_id)
+        unit = part.price_cents + _cents(part.labour_min * case.rates.labour_per_hour_cents / 60.0)
+        weight += part.weight_kg * len(items)
+        lines.append(
+            PriceLine(
+                group="direct",
+                part=part_id,
+                name=part.name,
+                count=len(items),
+                unit_cents=unit,
+                total_cents=unit * len(items),
+                items=tuple(items),
+            )  # fmt: skip
+        )
+    direct = sum(line.total_cents for line in lines)
+    delivery = 12000 + _cents(round(weight, 6) * 37)
+    overhead = _cents(round((direct + delivery) * 0.125, 6))
+    tax = _cents(round((direct + delivery + overhead) * 0.077, 6))
+    for word, cents in (("delivery", delivery), ("overhead", overhead), ("tax", tax)):
+        lines.append(
+            PriceLine(
+                group="added", part=word, name=word, count=1, unit_cents=cents, total_cents=cents, items=()
+            )
+        )
+    area = 0.0
+    for piece in ramp.pieces:
+        if piece.kind in ("landing", "section", "transition_plate"):
+            a, b, _, d = (np.array(corner[:2]) for corner in piece.corners_m)
+            area += float(np.linalg.norm(b - a) * np.linalg.norm(d - a))
+    half = any(use.startswith("half") for use in turns)
+    bent = any(use in ("left", "right") for use in turns)
+    return Candidate(
+        name="A", shape="switchback" if half else "L" if bent else "straight", start="front door", exit=leave,
+        turns=turns, proof="none", bound_cents=direct, direct_cost_cents=direct,
+        price_cents=direct + delivery + overhead + tax, price_lines=tuple(lines), walking_length_m=walk,
+        footprint_m2=area, weight_kg=weight, rise_m=rise, steepest_slope=slope, closing="as built", pieces=tuple(ramp.pieces),
+        legs=tuple(ramp.legs), rails=tuple(ramp.rails), toe=toe, findings=(), fit_chance=None,
+    )  # fmt: skip

@@ -1,0 +1,251 @@
+"""Who may import whom: one way, every room declared, third-party packages in their rooms.
+
+Read with the standard library's ``ast`` alone, so nothing is imported to be judged.
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+import sys
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+TOP = Path(__file__).parents[1]
+FILES = {"toml_file", "toml_model", "written_files"}
+GROUND = {"errors", "units", *FILES}
+
+#: Room (folder or single module of ``optimizer``, or ``viewer``): the rooms it may import beside itself.
+ROOMS: dict[str, set[str]] = {
+    "errors": set(),
+    "units": {"errors"},
+    "toml_file": {"errors"},
+    "toml_model": {"errors", "units", "toml_file"},
+    "written_files": {"errors"},
+    "plan": {"errors", "units"},
+    "plan_file": {*GROUND, "plan"},
+    "doctor": {"errors"},
+    "survey": {*GROUND},
+    "terrain": {*GROUND, "survey"},
+    "catalogue": {*GROUND, "terrain"},
+    "rulebook": {*GROUND, "terrain", "catalogue"},
+    "brief": {*GROUND, "survey", "terrain", "catalogue", "rulebook"},
+    "layout": {*GROUND, "plan", "terrain", "catalogue", "rulebook", "brief"},
+    "estimate": {*GROUND, "plan", "terrain", "catalogue", "rulebook", "brief", "layout"},
+    "rough": {*GROUND, "catalogue", "rulebook", "brief", "layout"},
+    # The checker measures again from corners and prices again from the files: it shares numbers with
+    # the search, never a measurement.
+    "standards": {*GROUND, "plan", "terrain", "catalogue", "rulebook"},
+    "search": {*GROUND, "plan", "terrain", "catalogue", "rulebook", "brief", "layout", "estimate"},
+    # The catalogue for the sizes of the parts that a plan names.
+    "viewer": {*GROUND, "plan", "terrain", "catalogue", "brief"},
+}
+PLANNING = {*ROOMS} - {"viewer", "rough", "doctor", "survey"}
+ROOMS |= {
+    "progress": {"search"},
+    "run_record": {"written_files"},
+    "schemas": {*GROUND, "plan_file", "catalogue", "rulebook", "brief", "layout"},
+    "rough_question": {*GROUND, "catalogue", "rulebook", "brief", "rough"},
+    "check_again": {*PLANNING, "pipeline"},
+    "plan_table": {*GROUND, "plan", "brief", "standards"},
+    "findings_table": {*GROUND, "plan", "brief", "standards", "check_again", "plan_table"},
+}
+#: The top: may import every room, the viewer only inside functions, and alone may import it.
+TOP_ROOMS = ("pipeline", "cli")
+#: What stands on the pipeline, which therefore may not import it.
+UPON_PIPELINE = {room for room, below in ROOMS.items() if "pipeline" in below} | {"findings_table"}
+BOUNDARIES = {
+    "plan",
+    "plan_file",
+    "toml_file",
+    "toml_model",
+    "survey",
+    "catalogue",
+    "rulebook",
+    "brief",
+    "layout",
+}
+#: Third-party package: the rooms that may import it.  What is not named here may be imported nowhere.
+THIRD_PARTY: dict[str, set[str]] = {
+    "numpy": {"survey", "terrain", "brief", "layout", "search", "standards", "viewer", "pipeline"},
+    "shapely": {"terrain", "brief", "layout", "search", "standards"},
+    "pythoncdt": {"terrain"},
+    "ortools": {"search"},
+    "numba": {"search"},
+    "pydantic": BOUNDARIES,
+    "pydantic_core": {"toml_model"},
+    "trimesh": {"viewer"},
+    "pyvista": {"viewer"},
+    "typer": {"cli"},
+    "rich": {"cli", "plan_table", "findings_table"},
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Import:
+    """One import statement: where, of what, and whether it waits inside a function."""
+
+    path: Path
+    line: int
+    room: str
+    module: str
+    is_lazy: bool
+
+    def __str__(self) -> str:
+        return f"{self.path.relative_to(TOP)}:{self.line} ({self.room}) imports {self.module}"
+
+
+def room_of(path: Path) -> str:
+    """``optimizer/search/x.py`` is in ``search``, ``optimizer/units.py`` in ``units``."""
+    parts = path.relative_to(TOP).with_suffix("").parts
+    return "viewer" if parts[0] == "viewer" else parts[1]
+
+
+def room_of_module(module: str) -> str | None:
+    """Room of a dotted name of ours, else ``None``."""
+    first, _, rest = module.partition(".")
+    if first == "viewer":
+        return "viewer"
+    return rest.partition(".")[0] if first == "optimizer" else None
+
+
+def read_imports(path: Path, source: str) -> Iterator[Import]:
+    tree = ast.parse(source, str(path))
+    lazy = {
+        inner
+        for outer in ast.walk(tree)
+        if isinstance(outer, ast.FunctionDef | ast.AsyncFunctionDef)
+        for inner in ast.walk(outer)
+    }
+    for node in ast.walk(tree):
+        modules: list[str] = []
+        if isinstance(node, ast.Import):
+            modules = [alias.name for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}:{node.lineno}: imports are absolute here"
+            assert node.module is not None
+            modules = [node.module]
+            if node.module == "optimizer":
+                modules = [f"optimizer.{alias.name}" for alias in node.names]
+        for module in modules:
+            yield Import(path, node.lineno, room_of(path), module, node in lazy)
+
+
+def find_layer_breaks(imports: list[Import]) -> list[str]:
+    broken = []
+    for one in imports:
+        target = room_of_module(one.module)
+        if target is None or target == one.room:
+            continue
+        if one.room in TOP_ROOMS:
+            above = {"cli"} if one.room == "cli" else {"cli", *UPON_PIPELINE}
+            allowed = target not in above and (target != "viewer" or one.is_lazy)
+        else:
+            allowed = target in ROOMS[one.room]
+        if not allowed:
+            broken.append(str(one))
+    return broken
+
+
+def find_misplaced_packages(imports: list[Import]) -> list[str]:
+    return [
+        str(one)
+        for one in imports
+        if (package := one.module.partition(".")[0]) not in sys.stdlib_module_names
+        and package not in ("optimizer", "viewer")
+        and one.room not in THIRD_PARTY.get(package, set())
+    ]
+
+
+def _sources() -> list[Path]:
+    return sorted(path for folder in ("optimizer", "viewer") for path in (TOP / folder).rglob("*.py"))
+
+
+def _imports() -> list[Import]:
+    return [one for path in _sources() for one in read_imports(path, path.read_text())]
+
+
+def test_every_module_belongs_to_a_declared_room() -> None:
+    found = {room_of(path) for path in _sources() if path != TOP / "optimizer" / "__init__.py"}
+    assert found <= {*ROOMS, *TOP_ROOMS}, "declare the new room in ROOMS, with what it may import"
+    assert {*ROOMS, *TOP_ROOMS} <= found, "a room that is gone is still declared"
+
+
+def test_every_folder_of_modules_is_a_package() -> None:
+    folders = {path.parent for path in _sources()}
+    assert [str(folder) for folder in sorted(folders) if not (folder / "__init__.py").is_file()] == []
+
+
+def test_imports_point_one_way() -> None:
+    assert find_layer_breaks(_imports()) == []
+
+
+def test_the_declared_layers_have_no_circle() -> None:
+    left = dict(ROOMS)
+    while left:
+        free = [room for room, below in left.items() if not (below - {"pipeline"}) & left.keys()]
+        assert free, f"these import each other: {sorted(left)}"
+        for room in free:
+            del left[room]
+
+
+def test_third_party_packages_stay_in_their_rooms() -> None:
+    assert find_misplaced_packages(_imports()) == []
+
+
+def test_every_third_party_package_is_declared_and_used() -> None:
+    project = tomllib.loads((TOP / "pyproject.toml").read_text())["project"]
+    declared = {re.split(r"[^A-Za-z0-9_-]", line, maxsplit=1)[0] for line in project["dependencies"]}
+    used = {one.module.partition(".")[0] for one in _imports()} & THIRD_PARTY.keys()
+    # pydantic_core comes with pydantic, which pins it.
+    assert used - {"pydantic_core"} == declared
+
+
+def test_the_brute_force_shares_nothing_with_the_search() -> None:
+    path = TOP / "tests" / "validation" / "brute_force.py"
+    shared = {"errors", "units", "terrain", "catalogue", "rulebook", "brief"}
+    imported = {
+        room
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.ImportFrom)
+        and node.module is not None
+        and (room := room_of_module(node.module)) is not None
+    }
+    assert imported <= shared
+
+
+@pytest.mark.parametrize(
+    ("path", "source", "breaks"),
+    [
+        ("optimizer/standards/x.py", "from optimizer.layout.spec import Layout", True),
+        ("optimizer/standards/x.py", "from optimizer.rulebook.rules import RuleSet", False),
+        ("optimizer/search/x.py", "def f():\n    import optimizer.standards.findings", True),
+        ("optimizer/errors.py", "from optimizer import units", True),
+        ("optimizer/pipeline.py", "import viewer.stills", True),
+        ("optimizer/pipeline.py", "def f():\n    from viewer.stills import draw", False),
+        ("optimizer/pipeline.py", "from optimizer.cli import main", True),
+        ("optimizer/cli.py", "from optimizer.pipeline import make_plan", False),
+        ("optimizer/estimate/x.py", "from viewer.solids import box", True),
+        ("viewer/x.py", "from optimizer.search.find_layouts import y", True),
+    ],
+)
+def test_the_layer_rule_bites(path: str, source: str, *, breaks: bool) -> None:
+    assert bool(find_layer_breaks(list(read_imports(TOP / path, source)))) is breaks
+
+
+@pytest.mark.parametrize(
+    ("path", "source", "breaks"),
+    [
+        ("optimizer/layout/x.py", "from ortools.sat.python import cp_model", True),
+        ("optimizer/search/x.py", "from ortools.sat.python import cp_model", False),
+        ("optimizer/cli.py", "def f():\n    import pyvista as pv", True),
+        ("optimizer/units.py", "import scipy", True),
+        ("optimizer/units.py", "import math", False),
+    ],
+)
+def test_the_package_rule_bites(path: str, source: str, *, breaks: bool) -> None:
+    assert bool(find_misplaced_packages(list(read_imports(TOP / path, source)))) is breaks

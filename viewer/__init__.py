@@ -1,0 +1,1 @@
+"""Pictures of a plan: meshes, stills, a GLB file and a desktop window."""

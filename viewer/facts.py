@@ -1,0 +1,85 @@
+"""What is said about a part when it is picked: short lines in the site's own units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from optimizer.brief.site import Site
+from optimizer.plan import Candidate, Piece, Rail, SupportLeg
+from optimizer.units import Slope, format_length
+
+Facts = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Prints lengths and heights of one site."""
+
+    site: Site
+    zero_m: float
+
+    def length(self, length_m: float) -> str:
+        """A length in display units."""
+        return format_length(length_m, self.site.display.system, self.site.display.step_m)
+
+    def level(self, elevation_m: float) -> str:
+        """An elevation as a height below (or above) the start that the ramp leaves from."""
+        below_m = self.zero_m - elevation_m
+        word = "below" if below_m >= 0.0 else "above"
+        return f"{self.length(abs(below_m))} {word} the sill"
+
+
+def build_words(site: Site, candidate: Candidate) -> Words:
+    """Heights are told from the threshold of the candidate's start."""
+    for start in site.yard.starts:
+        if start.name == candidate.start:
+            return Words(site, start.threshold_m)
+    return Words(site, site.yard.starts[0].threshold_m)
+
+
+def list_piece_facts(words: Words, piece: Piece) -> Facts:
+    """Part, size, slope and levels of one piece."""
+    part = words.site.catalogue.part(piece.catalogue_id)
+    upper, lower = piece.corners_m[0], piece.corners_m[3]
+    run_m = ((upper[0] - lower[0]) ** 2 + (upper[1] - lower[1]) ** 2) ** 0.5
+    surface_m = (run_m**2 + (upper[2] - lower[2]) ** 2) ** 0.5
+    side = piece.corners_m[1]
+    width_m = ((upper[0] - side[0]) ** 2 + (upper[1] - side[1]) ** 2) ** 0.5
+    facts = [("part", part.name), ("size", f"{words.length(surface_m)} x {words.length(width_m)}")]
+    if piece.kind in ("section", "transition_plate"):
+        facts.append(("slope", str(Slope.from_ratio(piece.slope))))
+        facts.append(("upper edge", words.level(upper[2])))
+        facts.append(("lower edge", words.level(lower[2])))
+    else:
+        facts.append(("level", words.level(upper[2])))
+    facts.append(("weight", f"{part.weight_kg:.1f} kg"))
+    return tuple(facts)
+
+
+def list_leg_facts(words: Words, leg: SupportLeg) -> Facts:
+    """Part, height, range, setting and levels of one leg or low support."""
+    part = words.site.catalogue.part(leg.leg_type)
+    facts = [
+        ("part", part.name),
+        ("under", f"{leg.piece}, {leg.station}"),
+        ("height", words.length(leg.height_m)),
+        ("range", f"{words.length(leg.range_m[0])} to {words.length(leg.range_m[1])}"),
+        ("setting", leg.setting),
+        ("stands on", words.level(leg.ground_elevation_m)),
+        ("carries at", words.level(leg.frame_elevation_m)),
+    ]
+    if leg.brace is not None:
+        facts.append(("brace", words.site.catalogue.part(leg.brace).name))
+    if leg.fit_chance is not None:
+        facts.append(("chance that it fits", f"{100.0 * leg.fit_chance:.0f} %"))
+    return tuple(fact for fact in facts if fact[1])
+
+
+def list_rail_facts(words: Words, rail: Rail) -> Facts:
+    """Part, place and height of one rail part."""
+    part = words.site.catalogue.part(rail.catalogue_id)
+    return (
+        ("part", part.name),
+        ("on", f"{rail.piece}, {rail.edge} edge"),
+        ("height", words.length(rail.height_m)),
+    )

@@ -1,0 +1,285 @@
+"""How everything looks: colours, light, cameras.  No pyvista here, so that it can be tested alone.
+
+Why these colours.  About one man in twelve confuses red with green, so no two things that
+touch differ by red against green alone.  Everything that belongs to the ramp lies on the
+blue to ochre axis, which red-green deficiency leaves alone, and steps in lightness
+as well, so that the picture survives a grey printer: dark slate legs, mid blue
+sections, ochre landings, near-white rails.  The yard stays pale and dull (stone, plaster,
+sage), so that the ramp is what one sees.  Zones differ by line (unbroken, dashed, dotted),
+not by colour only.  A test holds neighbouring colours apart under simulated deficiency.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.solids import MeshGroup, NamedMesh
+
+Vector = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Finish:
+    """Colour (sRGB, ``#rrggbb``), shine from 0 to 1, and whether edges are inked."""
+
+    colour: str
+    shine: float
+    has_ink: bool
+
+
+BACKGROUND_TOP: Final = "#dfe7ea"
+BACKGROUND_BOTTOM: Final = "#f7f4ee"
+INK: Final = "#2b3138"
+PICKED: Final = "#ffd23f"
+
+FINISHES: Final[dict[MeshGroup, Finish]] = {
+    "ground": Finish("#cdd1bd", 0.0, has_ink=False),
+    "step": Finish("#8f8a80", 0.0, has_ink=True),
+    "earth": Finish("#b8a48c", 0.0, has_ink=False),
+    "contour": Finish("#a9b09a", 0.0, has_ink=False),
+    "contour_index": Finish("#747c66", 0.0, has_ink=False),
+    "house": Finish("#f1eadf", 0.0, has_ink=True),
+    "house_cut": Finish("#7b7570", 0.0, has_ink=True),
+    "door": Finish("#173f4f", 0.15, has_ink=True),
+    "trim": Finish("#ffffff", 0.0, has_ink=True),
+    "obstacle": Finish("#a89c94", 0.0, has_ink=True),
+    "zone": Finish("#8d3f66", 0.0, has_ink=False),
+    "arrival": Finish("#2f6f8f", 0.0, has_ink=False),
+    "lot": Finish("#55504a", 0.0, has_ink=False),
+    "deck": Finish("#6e9cc0", 0.2, has_ink=True),
+    "landing": Finish("#e2b04a", 0.2, has_ink=True),
+    "plate": Finish("#2f5f8c", 0.3, has_ink=True),
+    "leg": Finish("#333c48", 0.3, has_ink=True),
+    "foot": Finish("#1f252d", 0.1, has_ink=True),
+    "rail": Finish("#fafaf6", 0.3, has_ink=True),
+    "pad": Finish("#efe6d2", 0.0, has_ink=True),
+    "walking_line": Finish("#1d2733", 0.0, has_ink=False),
+    "shadow": Finish("#a5ab98", 0.0, has_ink=False),
+    "figure": Finish("#5b6068", 0.0, has_ink=False),
+}
+
+#: Groups that meet in the picture and must stay apart for every eye.
+NEIGHBOURS: Final[tuple[tuple[MeshGroup, MeshGroup], ...]] = (
+    ("deck", "landing"),
+    ("deck", "plate"),
+    ("deck", "ground"),
+    ("deck", "rail"),
+    ("deck", "leg"),
+    ("deck", "house"),
+    ("deck", "walking_line"),
+    ("landing", "walking_line"),
+    ("landing", "ground"),
+    ("landing", "house"),
+    ("landing", "rail"),
+    ("landing", "leg"),
+    ("landing", "pad"),
+    ("plate", "pad"),
+    ("plate", "ground"),
+    ("leg", "ground"),
+    ("leg", "foot"),
+    ("foot", "ground"),
+    ("pad", "ground"),
+    ("house", "door"),
+    ("house", "ground"),
+    ("house", "rail"),
+    ("obstacle", "ground"),
+    ("obstacle", "house"),
+    ("obstacle", "landing"),
+    ("obstacle", "deck"),
+    ("zone", "ground"),
+    ("zone", "arrival"),
+    ("lot", "ground"),
+    ("contour_index", "ground"),
+    ("step", "ground"),
+    ("figure", "ground"),
+)
+
+
+def parse_colour(colour: str) -> tuple[float, float, float]:
+    """sRGB parts from 0 to 1 of ``#rrggbb``."""
+    red, green, blue = (int(colour[k : k + 2], 16) / 255.0 for k in (1, 3, 5))
+    return red, green, blue
+
+
+def mix_colours(first: str, second: str, share: float) -> str:
+    """``first`` with a share from 0 to 1 of ``second`` mixed in, as ``#rrggbb``."""
+    pairs = zip(parse_colour(first), parse_colour(second), strict=True)
+    return "#" + "".join(f"{round(255.0 * (a + share * (b - a))):02x}" for a, b in pairs)
+
+
+def measure_linear(colour: str) -> tuple[float, float, float]:
+    """Linear light from 0 to 1 of an sRGB colour (IEC 61966-2-1), which is what glTF asks for."""
+    red, green, blue = (_undo_gamma(part) for part in parse_colour(colour))
+    return red, green, blue
+
+
+def _undo_gamma(part: float) -> float:
+    return part / 12.92 if part <= 0.04045 else float(((part + 0.055) / 1.055) ** 2.4)
+
+
+@dataclass(frozen=True, slots=True)
+class Camera:
+    """Eye and target (3,) in metres, vertical opening in degrees."""
+
+    eye_m: Vector
+    target_m: Vector
+    opening_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """Part of the picture that the subject must fill: shares of width and height, from bottom left."""
+
+    left: float
+    right: float
+    bottom: float
+    top: float
+
+
+def fit_distance(points_m: Vector, direction: Vector, opening_deg: float, aspect: float, frame: Frame) -> Camera:
+    """Camera that looks along ``direction`` (3,) from where every point (n, 3) just fills ``frame``.
+
+    ``aspect``: width over height of the picture.
+    """
+    ahead, right, up = _build_axes(direction)
+    tall = math.tan(math.radians(opening_deg) / 2.0)
+    wide = tall * aspect
+    reach = 50.0
+    eye = points_m.mean(axis=0) - reach * ahead
+    for _ in range(40):
+        x, y = _project(points_m, eye, (ahead, right, up), wide, tall)
+        off_x, off_y, grow = _measure_fill(x, y, frame)
+        reach = float(np.median((points_m - eye) @ ahead))
+        nearest = float(((points_m - eye) @ ahead).min())
+        eye = eye + right * off_x * reach * wide + up * off_y * reach * tall
+        # Never so near that a point comes behind the eye.
+        eye = eye - ahead * max((grow - 1.0) * reach, 0.6 - nearest) * 0.7
+    return Camera(eye, eye + ahead * reach, opening_deg)
+
+
+def fit_opening(points_m: Vector, eye_m: Vector, aspect: float, frame: Frame) -> Camera:
+    """Camera at ``eye_m`` (3,) that turns and opens until every point (n, 3) just fills ``frame``."""
+    ahead = points_m.mean(axis=0) - eye_m
+    tall = math.tan(math.radians(20.0))
+    for _ in range(40):
+        ahead, right, up = _build_axes(ahead)
+        x, y = _project(points_m, eye_m, (ahead, right, up), tall * aspect, tall)
+        off_x, off_y, grow = _measure_fill(x, y, frame)
+        ahead = ahead + right * off_x * tall * aspect + up * off_y * tall
+        tall = min(tall * (1.0 + 0.7 * (grow - 1.0)), WIDEST_HALF_TANGENT)
+    ahead, _, _ = _build_axes(ahead)
+    reach = float(np.median((points_m - eye_m) @ ahead))
+    return Camera(eye_m, eye_m + ahead * reach, math.degrees(2.0 * math.atan(tall)))
+
+
+def _build_axes(direction: Vector) -> tuple[Vector, Vector, Vector]:
+    """Unit vectors ahead, right and up of a camera that holds its horizon level."""
+    ahead = direction / np.linalg.norm(direction)
+    right = np.cross(ahead, [0.0, 0.0, 1.0])
+    right = right / np.linalg.norm(right)
+    return ahead, right, np.cross(right, ahead)
+
+
+def _project(
+    points_m: Vector, eye_m: Vector, axes: tuple[Vector, Vector, Vector], wide: float, tall: float
+) -> tuple[Vector, Vector]:
+    """Places in the picture, -1 to 1 across and up, of points in front of the eye."""
+    ahead, right, up = axes
+    seen = points_m - eye_m
+    depth = np.maximum(seen @ ahead, 0.05)
+    return (seen @ right) / (depth * wide), (seen @ up) / (depth * tall)
+
+
+def _measure_fill(x: Vector, y: Vector, frame: Frame) -> tuple[float, float, float]:
+    """How far the subject's middle is off the frame's, and how many times it is too large."""
+    off_x = float(x.max() + x.min()) / 2.0 - (frame.left + frame.right - 1.0)
+    off_y = float(y.max() + y.min()) / 2.0 - (frame.bottom + frame.top - 1.0)
+    grow_x = float(x.max() - x.min()) / 2.0 / (frame.right - frame.left)
+    grow_y = float(y.max() - y.min()) / 2.0 / (frame.top - frame.bottom)
+    return off_x, off_y, max(grow_x, grow_y)
+
+
+def project_points(points_m: Vector, camera: Camera, size_px: tuple[int, int]) -> Vector:
+    """Pixel places (n, 2), from the top left, of points (n, 3)."""
+    tall = math.tan(math.radians(camera.opening_deg) / 2.0)
+    axes = _build_axes(camera.target_m - camera.eye_m)
+    x, y = _project(points_m, camera.eye_m, axes, tall * size_px[0] / size_px[1], tall)
+    return np.column_stack([(x + 1.0) / 2.0 * size_px[0], (1.0 - y) / 2.0 * size_px[1]])
+
+
+def list_ramp_points(meshes: tuple[NamedMesh, ...]) -> Vector:
+    """Vertices (n, 3) of what the picture is about: the ramp, the doors and the figure."""
+    shown: tuple[MeshGroup, ...] = ("deck", "landing", "plate", "leg", "rail", "pad", "door", "figure")
+    return np.concatenate([mesh.vertices for mesh in meshes if mesh.group in shown])
+
+
+#: Eye height of a person standing in the street, metres.
+EYE_HEIGHT_M: Final = 1.6
+OVERVIEW_OPENING_DEG: Final = 24.0
+#: Half the vertical opening of the widest lens, as a tangent (about 64 degrees).
+WIDEST_HALF_TANGENT: Final = 0.62
+_OVERVIEW_DOWN_DEG: Final = 30.0
+_OVERVIEW_TURN_DEG: Final = 33.0
+_STREET_BACK_M: Final = 5.5
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What the cameras are chosen for.
+
+    ``points_m`` (n, 3) must be seen; ``outward`` (2,) leads from the house into the yard;
+    ``door_m`` and ``tip_m`` (3,) are the two ends of the way.
+    """
+
+    points_m: Vector
+    outward: Vector
+    door_m: Vector
+    tip_m: Vector
+
+    @property
+    def side(self) -> float:
+        """1 when the ramp lands to the right looking out of the door, else -1."""
+        right = np.array([self.outward[1], -self.outward[0]])
+        return 1.0 if float((self.tip_m[:2] - self.door_m[:2]) @ right) >= 0.0 else -1.0
+
+
+def choose_overview(subject: Subject, aspect: float, frame: Frame) -> Camera:
+    """Three-quarter view from above and in front of the house, from the side where the ramp lands."""
+    towards = _turn(subject.outward, -subject.side * _OVERVIEW_TURN_DEG)
+    down = math.radians(_OVERVIEW_DOWN_DEG)
+    direction = np.array([*(-math.cos(down) * towards), -math.sin(down)])
+    return fit_distance(subject.points_m, direction, OVERVIEW_OPENING_DEG, aspect, frame)
+
+
+def find_street_spot(subject: Subject) -> Vector:
+    """Where a person stands (2,) who comes up to the house: beyond the tip, facing the door."""
+    way = subject.tip_m[:2] - subject.door_m[:2]
+    towards = way / max(float(np.linalg.norm(way)), 1e-9) + 1.3 * subject.outward
+    towards /= np.linalg.norm(towards)
+    # Beyond every part of the ramp, however it turns.
+    furthest = float((subject.points_m[:, :2] @ towards).max())
+    middle = subject.points_m[:, :2].mean(axis=0)
+    return np.asarray(middle + (furthest - float(middle @ towards) + _STREET_BACK_M) * towards)
+
+
+def choose_street(subject: Subject, ground_m: float, aspect: float, frame: Frame) -> Camera:
+    """What that person sees; ``ground_m``: elevation of the ground they stand on."""
+    eye = np.append(find_street_spot(subject), ground_m + EYE_HEIGHT_M)
+    return fit_opening(subject.points_m, eye, aspect, frame)
+
+
+def choose_light(subject: Subject) -> Vector:
+    """Direction (3,) of the key light: from high in front, on the side away from the overview's eye."""
+    right = np.array([subject.outward[1], -subject.outward[0]])
+    return np.array([*(-0.8 * subject.outward + 0.62 * subject.side * right), -1.3])
+
+
+def _turn(vector: Vector, angle_deg: float) -> Vector:
+    """A level vector (2,) turned counter-clockwise seen from above."""
+    c, s = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+    return np.array([c * vector[0] - s * vector[1], s * vector[0] + c * vector[1]])

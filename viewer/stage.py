@@ -1,0 +1,106 @@
+"""Puts named meshes, light and a camera into a pyvista scene (off-screen or in a window)."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+import numpy as np
+import pyvista as pv
+
+from viewer.look import BACKGROUND_BOTTOM, BACKGROUND_TOP, FINISHES, INK, Camera, mix_colours
+from viewer.solids import MeshGroup, NamedMesh, Solid, Vertices, build_joined
+
+#: Edges where two faces meet at more than this are inked.
+_INK_ANGLE_DEG = 35.0
+
+
+def build_surface(solid: Solid) -> pv.PolyData:
+    """Triangles as a pyvista surface."""
+    return pv.PolyData.from_regular_faces(solid.vertices, solid.faces)
+
+
+def list_groups(meshes: tuple[NamedMesh, ...]) -> tuple[tuple[MeshGroup, tuple[NamedMesh, ...]], ...]:
+    """Meshes by group, in the order in which the groups first appear."""
+    groups: defaultdict[MeshGroup, list[NamedMesh]] = defaultdict(list)
+    for mesh in meshes:
+        groups[mesh.group].append(mesh)
+    return tuple((group, tuple(members)) for group, members in groups.items())
+
+
+def join_group(members: tuple[NamedMesh, ...]) -> Solid:
+    """All meshes of one group in one."""
+    return build_joined([Solid(mesh.vertices, mesh.faces) for mesh in members])
+
+
+#: Groups drawn in their plain colour, whatever the light.
+_FLAT: frozenset[MeshGroup] = frozenset(
+    ("contour", "contour_index", "walking_line", "zone", "lot", "arrival", "shadow", "figure")
+)
+
+
+def add_group(plotter: pv.Plotter, group: MeshGroup, members: tuple[NamedMesh, ...], ink_px: float) -> list[pv.Actor]:
+    """One actor for a group, and one for its inked edges.
+
+    The surface carries the number of each triangle's mesh as the cell array ``part``.
+    """
+    finish = FINISHES[group]
+    surface = build_surface(join_group(members))
+    surface.cell_data["part"] = np.repeat(np.arange(len(members)), [len(mesh.faces) for mesh in members])
+    is_flat = group in _FLAT
+    actors = [
+        plotter.add_mesh(
+            surface,
+            color=finish.colour,
+            ambient=1.0 if is_flat else 0.34,
+            diffuse=0.0 if is_flat else 0.70,
+            specular=0.5 * finish.shine,
+            specular_power=22.0,
+            show_scalar_bar=False,
+            reset_camera=False,
+            name=f"{group}-surface",
+            pickable=not is_flat,
+        )
+    ]
+    if finish.has_ink:
+        edges = surface.extract_feature_edges(
+            _INK_ANGLE_DEG, boundary_edges=True, non_manifold_edges=False, manifold_edges=False
+        )
+        if edges.n_points:
+            actors.append(
+                plotter.add_mesh(
+                    edges,
+                    color=mix_colours(finish.colour, INK, 0.6),
+                    line_width=ink_px,
+                    lighting=False,
+                    reset_camera=False,
+                    name=f"{group}-ink",
+                    pickable=False,
+                )
+            )
+    return actors
+
+
+def set_light(plotter: pv.Plotter, throw: Vertices) -> None:
+    """A warm key light along ``throw`` (3,), a cool fill from the other side, a soft one from the eye."""
+    plotter.remove_all_lights()
+    fill = np.array([-throw[0], -throw[1], 0.45 * throw[2]])
+    # The fill comes from the front too: only its sideways part is turned round.
+    for way, colour, strength in ((throw, "#fff8ee", 0.86), (fill, "#e6eefa", 0.22)):
+        light = pv.Light(position=tuple(-30.0 * way), focal_point=(0.0, 0.0, 0.0), color=colour, intensity=strength)
+        light.positional = False
+        plotter.add_light(light)
+    plotter.add_light(pv.Light(light_type="headlight", intensity=0.28))
+
+
+def set_background(plotter: pv.Plotter) -> None:
+    """A pale sky over warm paper."""
+    plotter.set_background(BACKGROUND_BOTTOM, top=BACKGROUND_TOP)
+
+
+def set_camera(plotter: pv.Plotter, camera: Camera) -> None:
+    """Look through ``camera``, z up."""
+    plotter.camera.position = tuple(camera.eye_m)
+    plotter.camera.focal_point = tuple(camera.target_m)
+    plotter.camera.up = (0.0, 0.0, 1.0)
+    plotter.camera.view_angle = camera.opening_deg
+    plotter.reset_camera_clipping_range()
