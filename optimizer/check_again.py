@@ -39,14 +39,10 @@ def check_plan_file(path: Path, site_path: Path, number: int | None) -> Checked:
     if number is not None:
         if not 1 <= number <= len(chosen):
             raise InputError(
-                Fault(
-                    "--candidate", f"{number} is not a candidate.", f"The plan has 1 to {len(chosen)}."
-                )
+                Fault("--candidate", f"{number} is not a candidate.", f"The plan has 1 to {len(chosen)}.")
             )
         chosen = chosen[number - 1 : number]
-    return Checked(
-        site, tuple(c.model_copy(update={"findings": check_again(c, site)}) for c in chosen)
-    )
+    return Checked(site, tuple(c.model_copy(update={"findings": check_again(c, site)}) for c in chosen))
 
 
 def check_layout_file(path: Path) -> Checked:

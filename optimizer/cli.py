@@ -170,8 +170,12 @@ def rough(
     fall: Annotated[str, typer.Option(help="fall of the ground away from the door (- rises)")] = "0 %",
     fall_along: Annotated[str, typer.Option(help="fall along the wall, the way the ramp would go")] = "0 %",
     depth: Annotated[str | None, typer.Option(help="free ground straight out from the wall")] = None,
-    width: Annotated[str | None, typer.Option(help="free ground along the wall from the door's middle")] = None,
-    rules: Annotated[str, typer.Option(help="rule set, or a slope such as 1:10 as your own limit")] = "ada-2010",
+    width: Annotated[
+        str | None, typer.Option(help="free ground along the wall from the door's middle")
+    ] = None,
+    rules: Annotated[
+        str, typer.Option(help="rule set, or a slope such as 1:10 as your own limit")
+    ] = "ada-2010",
 ) -> None:
     """A first answer from a few numbers over the telephone: what fits, how long, roughly what price."""
     from optimizer.rough_question import answer_rough

@@ -46,7 +46,9 @@ def make_plan(site: Site, on_event: Callable[[SearchEvent], None] | None = None)
 
 def build_candidate(site: Site, found: Found, name: str) -> Candidate:
     """Place, price and check one layout the search has found."""
-    candidate = build_checked(site, found.spec, name, describe_proof(found, site), found.bound_cents, found.evenness)
+    candidate = build_checked(
+        site, found.spec, name, describe_proof(found, site), found.bound_cents, found.evenness
+    )
     if candidate.direct_cost_cents != found.cost_cents:
         raise InternalError(
             f"{name}: priced at {candidate.direct_cost_cents} cents, searched at {found.cost_cents} cents"
@@ -201,9 +203,7 @@ def describe_conflicts(site: Site, solved: Solved) -> tuple[Conflict, ...]:
             Conflict(reason=what, remedy="Take another catalogue or another rider, rule set or width.")
             for what in solved.missing
         )
-    found = tuple(
-        Conflict(reason=remedy.reason, remedy=remedy.change) for remedy in find_remedies(site)
-    )
+    found = tuple(Conflict(reason=remedy.reason, remedy=remedy.change) for remedy in find_remedies(site))
     nothing = Conflict(
         reason=f"No right-angled layout of at most {site.search.most_runs} runs fits on this lattice.",
         remedy="None of the single changes that were tried makes room; survey more ground or move the door.",
@@ -211,7 +211,9 @@ def describe_conflicts(site: Site, solved: Solved) -> tuple[Conflict, ...]:
     return found or (nothing,)
 
 
-def plan_site(path: Path, time_limit_s: float | None, on_event: Callable[[SearchEvent], None] | None) -> tuple[Site, Plan]:
+def plan_site(
+    path: Path, time_limit_s: float | None, on_event: Callable[[SearchEvent], None] | None
+) -> tuple[Site, Plan]:
     """Read a site and plan it; a time limit given here overrides the site's own."""
     site = read_site(path)
     if time_limit_s is not None:

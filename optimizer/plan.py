@@ -22,9 +22,7 @@ PieceKind = Literal["threshold_plate", "landing", "section", "transition_plate",
 class Record(BaseModel):
     """Read-only record; a key that the schema does not know is refused."""
 
-    model_config = ConfigDict(
-        frozen=True, extra="forbid", allow_inf_nan=False, populate_by_name=True
-    )
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, populate_by_name=True)
 
 
 class Finding(Record):

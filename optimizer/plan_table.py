@@ -90,9 +90,18 @@ def candidate_table(plan: Plan, site: Site) -> Table:
     """One row a candidate."""
     table = Table(box=None, pad_edge=False, title="Candidates, by direct cost", title_justify="left")
     columns = (
-        ("", "right"), ("shape", "left"), ("direct", "right"), ("price", "right"), ("proof", "left"),
-        ("walk", "right"), ("area m2", "right"), ("turns", "right"), ("steepest", "left"),
-        ("rise at tip", "right"), ("tallest leg", "right"), ("fails / ?", "right"),
+        ("", "right"),
+        ("shape", "left"),
+        ("direct", "right"),
+        ("price", "right"),
+        ("proof", "left"),
+        ("walk", "right"),
+        ("area m2", "right"),
+        ("turns", "right"),
+        ("steepest", "left"),
+        ("rise at tip", "right"),
+        ("tallest leg", "right"),
+        ("fails / ?", "right"),
     )
     for name, justify in columns:
         table.add_column(name, justify="right" if justify == "right" else "left")
@@ -118,17 +127,19 @@ def candidate_table(plan: Plan, site: Site) -> Table:
 def leg_table(plan: Plan, candidate: Candidate, site: Site) -> Table:
     """Leg schedule of one candidate."""
     del plan
-    table = Table(
-        box=None, pad_edge=False, title=f"\nLegs of {candidate.name}", title_justify="left"
-    )
+    table = Table(box=None, pad_edge=False, title=f"\nLegs of {candidate.name}", title_justify="left")
     for name in ("no", "piece", "where", "type", "height", "setting"):
         table.add_column(name, justify="right" if name == "height" else "left")
     table.add_column("spare in range, down / up", justify="right")
     for leg in candidate.legs:
         low, high = leg.range_m
         table.add_row(
-            leg.id, leg.piece, leg.station, leg.leg_type + (" + brace" if leg.brace else ""),
-            length(site, leg.height_m), leg.setting,
+            leg.id,
+            leg.piece,
+            leg.station,
+            leg.leg_type + (" + brace" if leg.brace else ""),
+            length(site, leg.height_m),
+            leg.setting,
             f"{length(site, leg.height_m - low)} / {length(site, high - leg.height_m)}",
         )
     return table

@@ -13,6 +13,8 @@ from viewer.solids import NamedMesh, Solid, Vertices, build_extrusion, build_joi
 
 FIGURE_HEIGHT_M: Final = 1.75
 _THICK_M: Final = 0.02
+#: The figure stands this far from an edge of the ramp.
+_BESIDE_M: Final = (0.5, 1.0, 1.8)
 #: Half of the outline from the crotch over foot, arm and shoulder to the neck: (aside, up), metres.
 _HALF_BODY: Final = (
     (0.012, 0.80),
@@ -39,29 +41,28 @@ _HALF_BODY: Final = (
 _HEAD_HALF_M: Final = (0.083, 0.118)
 
 
-def find_figure_place(site: Site, candidate: Candidate) -> Vertices | None:
-    """A point (3,) on free ground beside the foot of the ramp; ``None`` when there is no room."""
-    tip = np.array(candidate.toe.tip_m)
-    space = np.array(candidate.toe.bottom_space_m)
-    ahead = (space[3, :2] - space[0, :2]) / np.linalg.norm(space[3, :2] - space[0, :2])
-    right = np.array([ahead[1], -ahead[0]])
-    beside_m = float(np.linalg.norm(space[1, :2] - space[0, :2])) / 2.0 + 0.45
-    places = np.array(
-        [
-            tip[:2] + along * ahead + side * (beside_m + more) * right
-            for more in (0.0, 0.6)
-            for along in (0.5, 1.2, 0.0)
-            for side in (1.0, -1.0)
-        ]
-    )
-    levels = site.ground.elevation(places)
+def list_figure_places(site: Site, candidate: Candidate) -> Vertices:
+    """Points (n, 3) on free ground beside the ramp where the figure may stand, nearest to the tip first."""
+    tip = np.array(candidate.toe.tip_m)[:2]
+    places: list[NDArray[np.float64]] = []
+    for piece in candidate.pieces:
+        corners = np.array(piece.corners_m)[:, :2]
+        middle = corners.mean(axis=0)
+        for start, end in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+            outward = np.array([end[1] - start[1], start[0] - end[0]])
+            outward *= np.sign(float(outward @ ((start + end) / 2.0 - middle))) / np.linalg.norm(outward)
+            places += [(start + end) / 2.0 + room * outward for room in _BESIDE_M]
+    spots = np.array(places)
+    spots = spots[np.argsort(np.linalg.norm(spots - tip, axis=1), kind="stable")]
+    levels = site.ground.elevation(spots)
     taken = [np.array(piece.corners_m)[:, :2] for piece in candidate.pieces]
     taken += [obstacle.outline_m for obstacle in site.yard.obstacles]
     taken += list(site.yard.house_m)
-    for place, level in zip(places, levels, strict=True):
-        if np.isfinite(level) and all(_is_clear_of(place, ring) for ring in taken):
-            return np.array([place[0], place[1], level])
-    return None
+    free = [
+        np.isfinite(level) and all(_is_clear_of(spot, ring) for ring in taken)
+        for spot, level in zip(spots, levels, strict=True)
+    ]
+    return np.column_stack([spots, levels])[free]
 
 
 def build_figure(base_m: Vertices, facing: Vertices) -> NamedMesh:

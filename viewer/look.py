@@ -213,8 +213,8 @@ def project_points(points_m: Vector, camera: Camera, size_px: tuple[int, int]) -
 
 
 def list_ramp_points(meshes: tuple[NamedMesh, ...]) -> Vector:
-    """Vertices (n, 3) of what the picture is about: the ramp, the doors and the figure."""
-    shown: tuple[MeshGroup, ...] = ("deck", "landing", "plate", "leg", "rail", "pad", "door", "figure")
+    """Vertices (n, 3) of what the picture is about: the ramp and the doors."""
+    shown: tuple[MeshGroup, ...] = ("deck", "landing", "plate", "leg", "rail", "pad", "door")
     return np.concatenate([mesh.vertices for mesh in meshes if mesh.group in shown])
 
 
@@ -273,10 +273,20 @@ def choose_street(subject: Subject, ground_m: float, aspect: float, frame: Frame
     return fit_opening(subject.points_m, eye, aspect, frame)
 
 
-def choose_light(subject: Subject) -> Vector:
-    """Direction (3,) of the key light: from high in front, on the side away from the overview's eye."""
-    right = np.array([subject.outward[1], -subject.outward[0]])
-    return np.array([*(-0.8 * subject.outward + 0.62 * subject.side * right), -1.3])
+@dataclass(frozen=True, slots=True)
+class Light:
+    """Directions (3,) in which the two lights shine: a warm key light, a cool weak fill."""
+
+    key: Vector
+    fill: Vector
+
+
+def choose_light(subject: Subject) -> Light:
+    """Both from in front of the house; the key from the side away from the overview's eye."""
+    aside = subject.side * np.array([subject.outward[1], -subject.outward[0]])
+    key = np.array([*(-0.8 * subject.outward + 0.62 * aside), -1.3])
+    fill = np.array([*(-0.35 * subject.outward - 1.0 * aside), -0.5])
+    return Light(key, fill)
 
 
 def _turn(vector: Vector, angle_deg: float) -> Vector:

@@ -7,7 +7,7 @@ from collections import defaultdict
 import numpy as np
 import pyvista as pv
 
-from viewer.look import BACKGROUND_BOTTOM, BACKGROUND_TOP, FINISHES, INK, Camera, mix_colours
+from viewer.look import BACKGROUND_BOTTOM, BACKGROUND_TOP, FINISHES, INK, Camera, Light, mix_colours
 from viewer.solids import MeshGroup, NamedMesh, Solid, Vertices, build_joined
 
 #: Edges where two faces meet at more than this are inked.
@@ -36,6 +36,8 @@ def join_group(members: tuple[NamedMesh, ...]) -> Solid:
 _FLAT: frozenset[MeshGroup] = frozenset(
     ("contour", "contour_index", "walking_line", "zone", "lot", "arrival", "shadow", "figure")
 )
+#: Groups made of loose panels: only where two panels meet at an angle is there an edge to ink.
+_PANELLED: frozenset[MeshGroup] = frozenset(("house", "step"))
 
 
 def add_group(plotter: pv.Plotter, group: MeshGroup, members: tuple[NamedMesh, ...], ink_px: float) -> list[pv.Actor]:
@@ -47,12 +49,14 @@ def add_group(plotter: pv.Plotter, group: MeshGroup, members: tuple[NamedMesh, .
     surface = build_surface(join_group(members))
     surface.cell_data["part"] = np.repeat(np.arange(len(members)), [len(mesh.faces) for mesh in members])
     is_flat = group in _FLAT
+    if group in _PANELLED:
+        surface = surface.clean()
     actors = [
         plotter.add_mesh(
             surface,
             color=finish.colour,
-            ambient=1.0 if is_flat else 0.34,
-            diffuse=0.0 if is_flat else 0.70,
+            ambient=1.0 if is_flat else 0.45,
+            diffuse=0.0 if is_flat else 0.62,
             specular=0.5 * finish.shine,
             specular_power=22.0,
             show_scalar_bar=False,
@@ -63,7 +67,7 @@ def add_group(plotter: pv.Plotter, group: MeshGroup, members: tuple[NamedMesh, .
     ]
     if finish.has_ink:
         edges = surface.extract_feature_edges(
-            _INK_ANGLE_DEG, boundary_edges=True, non_manifold_edges=False, manifold_edges=False
+            _INK_ANGLE_DEG, boundary_edges=group not in _PANELLED, non_manifold_edges=False, manifold_edges=False
         )
         if edges.n_points:
             actors.append(
@@ -80,16 +84,14 @@ def add_group(plotter: pv.Plotter, group: MeshGroup, members: tuple[NamedMesh, .
     return actors
 
 
-def set_light(plotter: pv.Plotter, throw: Vertices) -> None:
-    """A warm key light along ``throw`` (3,), a cool fill from the other side, a soft one from the eye."""
+def set_light(plotter: pv.Plotter, light: Light) -> None:
+    """A warm key light, a cool fill from the other side, a soft one from the eye."""
     plotter.remove_all_lights()
-    fill = np.array([-throw[0], -throw[1], 0.45 * throw[2]])
-    # The fill comes from the front too: only its sideways part is turned round.
-    for way, colour, strength in ((throw, "#fff8ee", 0.86), (fill, "#e6eefa", 0.22)):
-        light = pv.Light(position=tuple(-30.0 * way), focal_point=(0.0, 0.0, 0.0), color=colour, intensity=strength)
-        light.positional = False
-        plotter.add_light(light)
-    plotter.add_light(pv.Light(light_type="headlight", intensity=0.28))
+    for way, colour, strength in ((light.key, "#fff8ee", 0.84), (light.fill, "#e9f0fa", 0.34)):
+        lamp = pv.Light(position=tuple(-30.0 * way), focal_point=(0.0, 0.0, 0.0), color=colour, intensity=strength)
+        lamp.positional = False
+        plotter.add_light(lamp)
+    plotter.add_light(pv.Light(light_type="headlight", intensity=0.22))
 
 
 def set_background(plotter: pv.Plotter) -> None:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from optimizer.brief.settings_tables import DisplayTable, RiderTable, RulesTable, SearchTable, WishesTable
 from optimizer.brief.site import DisplayUnits, Rider, SearchSettings, Wishes
-from optimizer.brief.site_file import DisplayTable, RiderTable, RulesTable, SearchTable, WishesTable
 from optimizer.rulebook.own_limits import OWN_LIMITS_ID, build_own_limits
 from optimizer.rulebook.read_rule_set import read_rule_set
 from optimizer.rulebook.rules import RuleSet

@@ -17,7 +17,7 @@ from optimizer.terrain.ground import BreakLine, Ground
 from optimizer.terrain.triangulate import build_ground
 from optimizer.terrain.yard import Obstacle, Points, Start, Yard, Zone
 from optimizer.toml_file import KeyPath, TomlFile
-from optimizer.toml_model import nearest_remedy, subject_of
+from optimizer.toml_model import subject_of
 from optimizer.units import TOLERANCE_M
 
 
@@ -198,9 +198,7 @@ def _rows(names: Sequence[str], locator: Locator, keys: KeyPath) -> list[int]:
         row = locator.points.position(name)
         if row is None:
             what = f'{subject_of(locator.file, keys)}the survey has no point "{name}".'
-            faults.append(
-                locator.file.fault((*keys, index), what, nearest_remedy(name, locator.points.names))
-            )
+            faults.append(locator.file.fault((*keys, index), what, locator.points.remedy(name)))
         else:
             rows.append(row)
     if faults:

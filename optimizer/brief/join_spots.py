@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -24,6 +25,13 @@ class NamedPoints:
     def position(self, name: str) -> int | None:
         """Row of the point with this name."""
         return self.names.index(name) if name in self.names else None
+
+    def remedy(self, name: str) -> str:
+        """What to do about a name that no point has."""
+        near = difflib.get_close_matches(name, self.names, n=1)
+        if near:
+            return f'Did you mean "{near[0]}"?'
+        return f"Use a name of its {len(self.names)} points, such as {', '.join(self.names[:3])}."
 
 
 def join_spots(files: Sequence[SpotLevels], wall: WallFrame | None) -> NamedPoints:

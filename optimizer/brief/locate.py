@@ -15,7 +15,7 @@ from optimizer.brief.places import AnyPlace, PlanPlace, PointPlace, WallFrame
 from optimizer.errors import Fault, InputError
 from optimizer.terrain.yard import Points
 from optimizer.toml_file import KeyPath, TomlFile
-from optimizer.toml_model import nearest_remedy, subject_of
+from optimizer.toml_model import subject_of
 from optimizer.units import TOLERANCE_M
 
 #: An outline with less than this inside is a slip of the pen.
@@ -71,7 +71,7 @@ class Locator:
             row = self.points.position(place.name)
             if row is None:
                 what = f'{subject}the survey has no point "{place.name}".'
-                raise InputError(self.file.fault(keys, what, nearest_remedy(place.name, self.points.names)))
+                raise InputError(self.file.fault(keys, what, self.points.remedy(place.name)))
             point_m = self.points.points_m[row, :2]
             if np.isfinite(point_m).all():
                 return point_m

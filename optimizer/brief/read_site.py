@@ -100,6 +100,7 @@ def _read_survey(file: TomlFile) -> tuple[SpotLevels, ...]:
                 what = f'survey: "{name}" names no file in {file.path.parent}.'
                 remedy = "Name a file by its path from there."
                 found.add([file.fault(("survey", index), what, remedy)])
+    found.raise_any()
     return tuple(found.sound(each) for each in spots)
 
 

@@ -13,7 +13,7 @@ from typing import Annotated, Final, Literal
 from pydantic import Field, ValidationInfo, field_validator
 
 from optimizer.brief.places import Place
-from optimizer.rulebook.own_limits import OWN_LIMITS_ID, OwnLimitsEntry
+from optimizer.brief.settings_tables import DisplayTable, RiderTable, RulesTable, SearchTable, WishesTable
 from optimizer.terrain.yard import OVERHEAD, ZoneKind
 from optimizer.toml_model import (
     FileModel,
@@ -21,13 +21,12 @@ from optimizer.toml_model import (
     LengthFromZero,
     ListOf,
     PositiveLength,
-    SlopeRatio,
+    Text,
     Unit,
     field_fault,
     format_schema,
 )
 
-Text = Annotated[str, Field(min_length=1)]
 #: Three places or more, in order round the area, either way, not closed.
 Outline = Annotated[ListOf[Place], Field(min_length=3)]
 PointNames = Annotated[ListOf[Text], Field(min_length=2)]
@@ -136,7 +135,7 @@ class StartTable(FileModel):
     def _door_or_edge(cls, word: str | None, info: ValidationInfo) -> str | None:
         kind = info.data.get("kind")
         if kind in _DOOR_KINDS and word is None:
-            raise field_fault("a door needs it.", "Look at the door and add it.")
+            raise field_fault(f"a door needs {info.field_name}.", "Look at the door and add it.")
         if kind == "edge" and word is not None:
             raise field_fault("an edge has no door.", "Take it out, or correct the kind.")
         return word
@@ -198,7 +197,7 @@ class ZoneTable(FileModel):
     def _overhead_only(cls, value: float | None, info: ValidationInfo) -> float | None:
         kind = info.data.get("kind")
         if kind in OVERHEAD and value is None:
-            raise field_fault(f'a zone of kind "{kind}" needs it.', "Measure it and add it.")
+            raise field_fault(f'a zone of kind "{kind}" needs {info.field_name}.', "Measure it and add it.")
         if kind is not None and kind not in OVERHEAD and value is not None:
             raise field_fault(
                 f'a zone of kind "{kind}" has none.',
@@ -217,103 +216,6 @@ class DestinationTable(FileModel):
     """``[destination]``: where the rider wants to get to."""
 
     at: Place
-
-
-class RiderTable(FileModel):
-    """``[rider]``: who uses the ramp."""
-
-    device_length: PositiveLength = Field(default="1.1 m", validate_default=True)
-    device_width: PositiveLength = Field(default="0.7 m", validate_default=True)
-    total_mass_kg: Annotated[float, Field(gt=0.0)] | None = Field(
-        default=None, description="rider and device in kilograms (180 when no mass is given)"
-    )
-    total_mass_lb: Annotated[float, Field(gt=0.0)] | None = Field(
-        default=None, description="rider and device in pounds, instead of total_mass_kg"
-    )
-    propulsion: Literal["alone", "pushed", "powered"] = "pushed"
-    better_hand: Literal["left", "right", "either"] = "either"
-
-    @field_validator("total_mass_lb")
-    @classmethod
-    def _one_mass(cls, pounds: float | None, info: ValidationInfo) -> float | None:
-        if pounds is not None and info.data.get("total_mass_kg") is not None:
-            raise field_fault("total_mass_kg is given too.", "Give one of them.")
-        return pounds
-
-
-class RulesTable(FileModel):
-    """``[rules]``: what binds this job."""
-
-    set: Text = Field(description='id of a rule set, such as "ada-2010", or "own-limits"')
-    own: OwnLimitsEntry | None = Field(
-        default=None, validate_default=True, description='[rules.own]: the numbers of "own-limits"'
-    )
-
-    @field_validator("own")
-    @classmethod
-    def _own_numbers(cls, own: OwnLimitsEntry | None, info: ValidationInfo) -> OwnLimitsEntry | None:
-        rule_set = info.data.get("set")
-        if own is None and rule_set == OWN_LIMITS_ID:
-            raise field_fault(f'"{OWN_LIMITS_ID}" needs numbers.', "Add [rules.own] with at least steepest.")
-        if own is not None and rule_set not in (None, OWN_LIMITS_ID):
-            raise field_fault(
-                f'the rule set "{rule_set}" has its own numbers.',
-                f'Take it out, or write set = "{OWN_LIMITS_ID}".',
-            )
-        return own
-
-
-class WishesTable(FileModel):
-    """``[wishes]``: what the client asks beyond the rules."""
-
-    steepest: SlopeRatio | None = Field(default=None, description='such as "1:14"')
-    clear_width: PositiveLength | None = Field(default=None, description="clear width of the runs")
-    exits: Annotated[ListOf[Literal["front", "left", "right"]], Field(min_length=1)] = Field(
-        default=("front", "left", "right"), description="sides of the first landing, looking out"
-    )
-    most_turns: Annotated[int, Field(ge=0)] = Field(default=1, description="an L or a half turn is one")
-    guard_above: LengthFromZero = Field(
-        default="30 in", validate_default=True, description="runs whose edge is higher get rails"
-    )
-    rail_landings_above: LengthFromZero = Field(
-        default="6 in", validate_default=True, description="landings that are higher get rails"
-    )
-    shown: Annotated[int, Field(ge=1)] = Field(default=5, description="how many candidates to show")
-
-    @field_validator("exits")
-    @classmethod
-    def _each_exit_once(cls, exits: tuple[str, ...]) -> tuple[str, ...]:
-        if len(set(exits)) < len(exits):
-            raise field_fault("an exit is named twice.", "Name each once.")
-        return exits
-
-
-class SearchTable(FileModel):
-    """``[search]``: the lattice of the search (DEVELOPERS.md, 'The discrete problem')."""
-
-    slide_step: PositiveLength | None = Field(
-        default=None,
-        description="steps of the first landing along the wall (6 in, or 0.15 m in metric files)",
-    )
-    slope_levels: Annotated[int, Field(ge=1, le=50)] = 9
-    flattest_share: Annotated[float, Field(gt=0.0, le=1.0)] = Field(
-        default=0.6, description="flattest slope tried, as a share of the steepest"
-    )
-    most_runs: Annotated[int, Field(ge=1, le=6)] = 3
-    longest_run: PositiveLength = Field(
-        default="14 m", validate_default=True, description="longest run between landings, along the surface"
-    )
-    time_limit_s: Annotated[float, Field(gt=0.0)] = 60.0
-    seed: Annotated[int, Field(ge=0)] = 1
-
-
-class DisplayTable(FileModel):
-    """``[display]``: how lengths are shown."""
-
-    system: Literal["ft-in", "in", "mm", "m"] | None = Field(
-        default=None, description="ft-in in files in ft, in in files in in, mm in metric files"
-    )
-    step: PositiveLength | None = Field(default=None, description="1/8 in, or 1 mm, when not given")
 
 
 class SiteFile(FileModel):

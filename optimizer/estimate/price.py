@@ -49,9 +49,7 @@ def list_counted_parts(layout: PlacedLayout, catalogue: Catalogue) -> tuple[Coun
             note(leg.brace, leg.id)
     for rail in layout.rails:
         note(rail.catalogue_id, rail.id)
-    return tuple(
-        CountedPart(part, tuple(used[part.id])) for part in catalogue.parts() if part.id in used
-    )
+    return tuple(CountedPart(part, tuple(used[part.id])) for part in catalogue.parts() if part.id in used)
 
 
 def build_price(layout: PlacedLayout, catalogue: Catalogue, rates: Rates) -> Price:

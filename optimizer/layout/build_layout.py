@@ -104,14 +104,20 @@ class LayoutBuilder:
         return piece
 
     def place(
-        self, kind: PieceKind, catalogue_id: str, strip: Strip, upper_m: float, lower_m: float, run: int | None
+        self,
+        kind: PieceKind,
+        catalogue_id: str,
+        strip: Strip,
+        upper_m: float,
+        lower_m: float,
+        run: int | None,
     ) -> Piece:
         """Record a rectangle whose upper edge lies at ``upper_m`` and lower edge at ``lower_m``."""
         levels = (upper_m, upper_m, lower_m, lower_m)
-        corners = tuple(
-            self.site_point(uv, z) for uv, z in zip(strip.corners(), levels, strict=True)
+        corners = tuple(self.site_point(uv, z) for uv, z in zip(strip.corners(), levels, strict=True))
+        prefix = {"section": "S", "landing": "P", "transition_plate": "T", "threshold_plate": "D"}.get(
+            kind, "B"
         )
-        prefix = {"section": "S", "landing": "P", "transition_plate": "T", "threshold_plate": "D"}.get(kind, "B")
         number = 1 + sum(piece.id.startswith(prefix) for piece in self.pieces)
         return self.add_piece(
             Piece(
@@ -282,7 +288,11 @@ class LayoutBuilder:
             u, v = strip.point(plan, 0.0)
             at, level = Strip(u, v, at.hu, at.hv, self.width_m, 0.0), lower
         whole = Strip(
-            pose.u, pose.v, pose.hu, pose.hv, self.width_m,
+            pose.u,
+            pose.v,
+            pose.hu,
+            pose.hv,
+            self.width_m,
             sum(measure_plan_length(s.pitch_m, run.slope) for s in sections),
         )
         bottom = level
@@ -302,7 +312,9 @@ class LayoutBuilder:
         plate = self.site.catalogue.part(self.spec.plate)
         if not isinstance(plate, TransitionPlate):
             raise InputError(
-                Fault("plate", f"{self.spec.plate!r} is not a transition plate.", "Name one of the catalogue's.")
+                Fault(
+                    "plate", f"{self.spec.plate!r} is not a transition plate.", "Name one of the catalogue's."
+                )
             )
         reach = plate.length_m
         moved = math.inf
@@ -379,9 +391,7 @@ class LayoutBuilder:
     def section(self, name: str) -> Section:
         part = self.site.catalogue.part(name)
         if not isinstance(part, Section):
-            raise InputError(
-                Fault("run", f"{name!r} is not a section.", "Name a section of the catalogue.")
-            )
+            raise InputError(Fault("run", f"{name!r} is not a section.", "Name a section of the catalogue."))
         return part
 
     def landing(self, name: str) -> Landing:
@@ -404,9 +414,7 @@ class LayoutBuilder:
             self.rail_landing(piece, list_landing_rails(landing, turn.kind, self.width_m))
         along, right = departure.heading
         u, v = at.point(departure.along_m, departure.right_m)
-        return Strip(
-            u, v, along * at.hu + right * at.hv, along * at.hv - right * at.hu, self.width_m, 0.0
-        )
+        return Strip(u, v, along * at.hu + right * at.hv, along * at.hv - right * at.hu, self.width_m, 0.0)
 
     def lay_start(self, deck_m: float) -> Strip:
         """Threshold plate and door landing; returns the first run's pose."""
@@ -443,7 +451,10 @@ class LayoutBuilder:
         long = 1.2 if length_limit is None else length_limit.value_si
         wide = max(self.width_m, 0.0 if turn_limit is None else turn_limit.value_si)
         strip = Strip(at.u, at.v, at.hu, at.hv, wide, long)
-        probe = [[self.ground_at(strip.point(long * i / 2, wide * (j - 1) / 2)) for j in range(3)] for i in range(3)]
+        probe = [
+            [self.ground_at(strip.point(long * i / 2, wide * (j - 1) / 2)) for j in range(3)]
+            for i in range(3)
+        ]
         levels = np.array(probe)
         along = (levels[2].mean() - levels[0].mean()) / long
         across = (levels[:, 2].mean() - levels[:, 0].mean()) / wide
@@ -464,9 +475,7 @@ class LayoutBuilder:
             self.lay_pad(at, tip_m, long, wide)
         plate = next(p for p in reversed(self.pieces) if p.kind == "transition_plate")
         tip = self.site_point((at.u, at.v), tip_m)
-        corners = tuple(
-            self.site_point(uv, tip_m if pad else self.ground_at(uv)) for uv in strip.corners()
-        )
+        corners = tuple(self.site_point(uv, tip_m if pad else self.ground_at(uv)) for uv in strip.corners())
         to = site.yard.destination_m
         return Toe(
             tip_m=tip,

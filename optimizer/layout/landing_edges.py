@@ -77,13 +77,9 @@ def find_departure(
         case "straight":
             return Departure(shift, long, shift + attach_offset(leave, wide, width_m), (1, 0))
         case "left":
-            return Departure(
-                shift, long / 2 + attach_offset(leave, long, width_m), shift - wide / 2, (0, -1)
-            )
+            return Departure(shift, long / 2 + attach_offset(leave, long, width_m), shift - wide / 2, (0, -1))
         case "right":
-            return Departure(
-                shift, long / 2 - attach_offset(leave, long, width_m), shift + wide / 2, (0, 1)
-            )
+            return Departure(shift, long / 2 - attach_offset(leave, long, width_m), shift + wide / 2, (0, 1))
         case "half_right":
             return Departure((wide - width_m) / 2, 0.0, wide - width_m, (-1, 0))
         case "half_left":

@@ -45,7 +45,9 @@ class LayoutFile(FileModel):
         default=0.0, description="middle of the landing along the wall from the door's, right positive"
     )
     door_landing: Text | None = Field(default=None, description="id of the landing at the door")
-    exit: Literal["front", "left", "right"] = Field(description="side of the first landing the ramp leaves by")
+    exit: Literal["front", "left", "right"] = Field(
+        description="side of the first landing the ramp leaves by"
+    )
     attach: Attach = Field(default="centre", description="where the first run meets that edge")
     run: Annotated[ListOf[RunEntry], Field(min_length=1)] = Field(description="at least one [[run]]")
     turn: ListOf[TurnEntry] = Field(default=(), description="one [[turn]] less than runs")

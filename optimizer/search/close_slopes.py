@@ -11,7 +11,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from optimizer.errors import InternalError
-from optimizer.search import search_kernel as place
 from optimizer.search.find_layouts import Skeleton
 from optimizer.search.name_parts import NamedParts
 from optimizer.search.trace import Trace, TraceQuestion, list_named_supports, trace_layout
@@ -38,7 +37,11 @@ class Closing:
 def ask(skeleton: Skeleton, slopes: tuple[float, ...]) -> TraceQuestion:
     """The trace of a skeleton with other slopes."""
     return TraceQuestion(
-        skeleton.opening, slopes, tuple(run.surface_m for run in skeleton.runs), skeleton.turns, skeleton.plate
+        skeleton.opening,
+        slopes,
+        tuple(run.surface_m for run in skeleton.runs),
+        skeleton.turns,
+        skeleton.plate,
     )
 
 
@@ -97,7 +100,7 @@ def close_slopes(skeleton: Skeleton, named: NamedParts) -> Closing:
     before = trace_layout(ask(skeleton, levels))
     if before is None:
         raise InternalError("a layout the search found does not lie where it was found")
-    steepest = float(skeleton.opening.prepared.tables.numbers[place.STEEPEST])
+    steepest = skeleton.opening.prepared.tables.numbers.steepest
     # The plate is steeper than the runs at ``low`` and flatter at ``high``, or the other way round.
     low, high = sorted((skeleton.slope, min(steepest, plate_slope(before))))
     reach = max(high - low, 0.01 * steepest)

@@ -19,23 +19,15 @@ from optimizer.layout.landing_edges import (
     list_attach_positions,
     list_door_landing_rails,
 )
-from optimizer.layout.spec import Exit, TurnKind, TurnSpec
+from optimizer.layout.spec import Exit, TurnSpec
+from optimizer.search.bound_kernel import least_to_finish
 from optimizer.search.geometry_kernel import scratch
-from optimizer.search.search_kernel import (
-    MOST_RUNS,
-    NEVER,
-    RECORD_HEAD,
-    STRAIGHT,
-    Pool,
-    Room,
-    explore,
-    landing_total,
-    least_to_finish,
-)
+from optimizer.search.kernel_tables import NEVER, RECORD_HEAD, STRAIGHT, Pool, Room
+from optimizer.search.search_kernel import explore
+from optimizer.search.support_kernel import landing_total
 from optimizer.search.tables import TURN_CODES, PreparedStart, build_tables
 from optimizer.search.usable_parts import find_usable_parts, limit_value, serves
 from optimizer.terrain.frames import DoorFrame, build_door_frame
-from optimizer.terrain.yard import Start
 from optimizer.units import TOLERANCE_M
 
 Turn = Literal["none", "left", "right", "half_left", "half_right"]
@@ -163,8 +155,17 @@ def list_openings(site: Site, prepared: PreparedStart) -> tuple[Opening, ...]:
         for slide in list_slides((start.clear_width_m - width) / 2.0, site.search.slide_step_m):
             found.append(
                 Opening(
-                    prepared, slide, None, "front", "centre", slide, start.gap_m, deck, base,
-                    0.0, None,
+                    prepared,
+                    slide,
+                    None,
+                    "front",
+                    "centre",
+                    slide,
+                    start.gap_m,
+                    deck,
+                    base,
+                    0.0,
+                    None,
                 )
             )
         return tuple(found)
@@ -197,7 +198,15 @@ def list_openings(site: Site, prepared: PreparedStart) -> tuple[Opening, ...]:
                             u, v = slide + landing.width_m / 2.0, middle - offset
                     found.append(
                         Opening(
-                            prepared, slide, landing.id, leaves, attach, u, v, deck, base + int(cost),
+                            prepared,
+                            slide,
+                            landing.id,
+                            leaves,
+                            attach,
+                            u,
+                            v,
+                            deck,
+                            base + int(cost),
                             abs(u) + abs(v),
                             (rectangle[0], rectangle[1], rectangle[2], rectangle[3]),
                         )
@@ -211,7 +220,7 @@ def build_pool(size: int, runs: int, ceiling: int) -> Pool:
         cost=np.full(size, NEVER, dtype=np.int64),
         walk=np.zeros(size),
         record=np.zeros((size, RECORD_HEAD + 2 * runs), dtype=np.int64),
-        count=np.zeros(1, dtype=np.int64),
+        kept=np.zeros(1, dtype=np.int64),
         ceiling=np.array([ceiling], dtype=np.int64),
     )
 
@@ -245,7 +254,7 @@ def root_bound(opening: Opening, slope: float, turn: Turn) -> int:
     """Lower bound on any layout of a class behind one opening at one slope."""
     tables = opening.prepared.tables
     due = 0 if turn == "none" else 1
-    rest = least_to_finish(tables, slope, opening.deck_m, int(tables.numbers[MOST_RUNS]), due)
+    rest = least_to_finish(tables, slope, opening.deck_m, int(tables.numbers.most_runs), due)
     return int(min(NEVER, opening.cost_cents + rest))
 
 
@@ -263,7 +272,7 @@ def search_class(
         for n, opening in enumerate(mine)
         for k, slope in enumerate(opening.prepared.tables.slopes)
     )
-    runs = max((int(o.prepared.tables.numbers[MOST_RUNS]) for o in mine), default=1)
+    runs = max((int(o.prepared.tables.numbers.most_runs) for o in mine), default=1)
     pool = build_pool(question.kept, runs, question.ceiling_cents)
     open_bound: int | None = None
     nodes = 0
@@ -281,8 +290,23 @@ def search_class(
         room.path[0] = n
         room.path[1] = k
         stopped = explore(
-            tables, pool, room, float(tables.slopes[k]), 0, code, 0, opening.u, opening.v, hu, hv,
-            opening.deck_m, opening.cost_cents, opening.walk_m, pieces, 0, stop,
+            tables,
+            pool,
+            room,
+            float(tables.slopes[k]),
+            0,
+            code,
+            0,
+            opening.u,
+            opening.v,
+            hu,
+            hv,
+            opening.deck_m,
+            opening.cost_cents,
+            opening.walk_m,
+            pieces,
+            0,
+            stop,
         )
         nodes += int(room.nodes[0])
         if stopped:
@@ -290,7 +314,7 @@ def search_class(
             break
     found = tuple(
         read_skeleton(mine[int(pool.record[k, 0])], pool.record[k], int(pool.cost[k]), float(pool.walk[k]))
-        for k in range(int(pool.count[0]))
+        for k in range(int(pool.kept[0]))
     )
     best = found[0].cost_cents if found else None
     proven_bound = best
@@ -373,7 +397,12 @@ def _search_all(
                     if on_event is not None:
                         on_event(
                             SearchEvent(
-                                told, len(questions), answer.exit, answer.turn, answer.cost_cents, answer.proven
+                                told,
+                                len(questions),
+                                answer.exit,
+                                answer.turn,
+                                answer.cost_cents,
+                                answer.proven,
                             )
                         )
                 if not stopped and time.monotonic() > deadline:

@@ -19,7 +19,7 @@ from optimizer.brief.site import Site
 from optimizer.catalogue.rates import part_cost_cents
 from optimizer.errors import InternalError
 from optimizer.search.geometry_kernel import E
-from optimizer.search.search_kernel import NEVER
+from optimizer.search.kernel_tables import NEVER
 from optimizer.search.trace import (
     SupportOption,
     Trace,

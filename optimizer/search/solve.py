@@ -22,9 +22,9 @@ from optimizer.search.find_layouts import (
     Turn,
     find_layouts,
 )
+from optimizer.search.kernel_tables import NEVER
 from optimizer.search.name_parts import NamedParts, name_parts
 from optimizer.search.pick_shown import Offer, pick_shown
-from optimizer.search.search_kernel import NEVER
 from optimizer.search.trace import Trace, trace_layout
 
 Status = Literal["optimal_on_lattice", "feasible", "infeasible_on_lattice", "unknown"]
@@ -102,8 +102,10 @@ def settle_class(site: Site, answer: ClassAnswer, kept: int) -> _Settled:
     best: tuple[Skeleton, NamedParts] | None = None
     for skeleton in answer.skeletons:
         if best is not None and skeleton.cost_cents >= best[1].cost_cents:
-            return _Settled(answer, best, best[1].cost_cents, True) if answer.proven else _Settled(
-                answer, best, answer.bound_cents, False
+            return (
+                _Settled(answer, best, best[1].cost_cents, True)
+                if answer.proven
+                else _Settled(answer, best, answer.bound_cents, False)
             )
         named = name_parts(site, retrace(skeleton))
         if named is None:
@@ -143,7 +145,14 @@ def footprint(skeleton: Skeleton) -> Polygon:
     ):
         half = width / 2.0
         shapes.append(
-            Polygon([pose.ahead(0, -half), pose.ahead(0, half), pose.ahead(length, half), pose.ahead(length, -half)])
+            Polygon(
+                [
+                    pose.ahead(0, -half),
+                    pose.ahead(0, half),
+                    pose.ahead(length, half),
+                    pose.ahead(length, -half),
+                ]
+            )
         )
     return unary_union(shapes)
 
@@ -214,4 +223,3 @@ def assemble(site: Site, answer: SearchAnswer, settled: list[_Settled], stopped:
         slopes=answer.slopes,
         stopped=stopped,
     )
-

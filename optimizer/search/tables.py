@@ -2,37 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import NamedTuple
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
-from shapely.geometry import MultiPolygon, Polygon, box
-from shapely.geometry.base import BaseGeometry
+from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
 from optimizer.brief.site import Site
+from optimizer.catalogue.parts import Leg, LowSupport
 from optimizer.catalogue.rates import part_cost_cents
-from optimizer.layout.landing_edges import find_departure, list_attach_positions, list_landing_rails
+from optimizer.layout.landing_edges import (
+    Departure,
+    find_departure,
+    list_attach_positions,
+    list_landing_rails,
+)
 from optimizer.layout.spec import TurnKind, TurnSpec
-from optimizer.search.geometry_kernel import HIGH, KEEP_CLEAR, KEEP_OFF, MAY_STAND, STAND_INSIDE
-from optimizer.search.search_kernel import COUNT_OF_NUMBERS, NEVER, STRAIGHT, Tables
-from optimizer.search import search_kernel as place
+from optimizer.search import kernel_tables as codes
+from optimizer.search.footing_tables import build_buckets, build_foot_rings
+from optimizer.search.geometry_kernel import HIGH
+from optimizer.search.kernel_tables import NEVER, Floats, Numbers, Tables
+from optimizer.search.run_sums import build_run_sums
+from optimizer.search.surroundings import (
+    NO_LIMIT_M,
+    Surroundings,
+    build_surroundings,
+    ground_spread,
+    highest_tip,
+    stack,
+    triangles_of,
+)
 from optimizer.search.usable_parts import UsableParts, limit_value, serves, steepest_slope
 from optimizer.terrain.frames import DoorFrame
-from optimizer.terrain.yard import DIG_BLOCKING, FOOT_BLOCKING, OVERHEAD, PIECE_BLOCKING, Start
+from optimizer.terrain.yard import OVERHEAD, Start
 
-Floats = NDArray[np.float64]
-#: 'No limit' for lengths and heights, metres.
-NO_LIMIT_M = 1.0e6
 TURN_CODES: dict[TurnKind, int] = {
-    "straight": place.STRAIGHT,
-    "left": place.LEFT,
-    "right": place.RIGHT,
-    "half_left": place.HALF_LEFT,
-    "half_right": place.HALF_RIGHT,
+    "straight": codes.STRAIGHT,
+    "left": codes.LEFT,
+    "right": codes.RIGHT,
+    "half_left": codes.HALF_LEFT,
+    "half_right": codes.HALF_RIGHT,
 }
+#: Free ground beyond everything known that counts as outside, metres.
+BEYOND_M = 100.0
 
 
 class PreparedStart(NamedTuple):
@@ -43,218 +56,6 @@ class PreparedStart(NamedTuple):
     parts: UsableParts
     tables: Tables
     turns: tuple[TurnSpec, ...]
-    pitches: tuple[float, ...]
-
-
-class RunSums(NamedTuple):
-    """Surface lengths that sections can add up to, and how."""
-
-    lengths: Floats
-    before: NDArray[np.int64]
-    least_cost: NDArray[np.int64]
-
-
-def build_run_sums(
-    pitches: tuple[float, ...],
-    costs: tuple[tuple[int, ...], tuple[int, ...]],
-    least_pair: int,
-    longest_m: float,
-) -> RunSums:
-    """Every sum of section pitches up to ``longest_m`` (to a nanometre), ascending, with predecessors.
-
-    ``costs``: per section without and with rails; ``least_pair``: the cheapest pair of supports,
-    which every inner joint needs at least.
-    """
-    steps = [round(pitch * 1e9) for pitch in pitches]
-    limit = round((longest_m + 1e-6) * 1e9)
-    reached = {0}
-    frontier = [0]
-    while frontier:
-        found = {total + step for total in frontier for step in steps if total + step <= limit}
-        frontier = sorted(found - reached)
-        reached |= found
-    totals = sorted(reached)
-    index = {total: i for i, total in enumerate(totals)}
-    before = np.full((len(totals), len(steps)), -1, dtype=np.int64)
-    least = np.full((2, len(totals)), NEVER, dtype=np.int64)
-    least[:, 0] = 0
-    for i, total in enumerate(totals):
-        for s, step in enumerate(steps):
-            j = index.get(total - step, -1)
-            before[i, s] = j
-            for railed in (0, 1):
-                if j >= 0:
-                    joint = least_pair if j > 0 else 0
-                    least[railed, i] = min(least[railed, i], least[railed, j] + costs[railed][s] + joint)
-    return RunSums(np.array(totals, dtype=np.float64) / 1e9, before, least)
-
-
-def triangles_of(shape: BaseGeometry, height: float) -> list[Floats]:
-    """Triangles (3, 3) of u, v, ``height`` that fill a polygon; slivers without area are dropped."""
-    if shape.is_empty:
-        return []
-    pieces = shapely.constrained_delaunay_triangles(shape)
-    found = []
-    for piece in pieces.geoms:
-        if piece.area > 1e-12:
-            corners = np.asarray(piece.exterior.coords)[:3]
-            found.append(np.column_stack([corners, np.full(3, height)]))
-    return found
-
-
-def stack(triangles: Iterable[Floats]) -> Floats:
-    """Stack triangles to (n, 3, 3)."""
-    rows = list(triangles)
-    return np.array(rows, dtype=np.float64).reshape(len(rows), 3, 3)
-
-
-class Surroundings(NamedTuple):
-    """The yard as shapes in the door frame."""
-
-    ground: Floats
-    lot: Polygon
-    buildable: BaseGeometry
-    surveyed: BaseGeometry
-    house: BaseGeometry
-    obstacles: BaseGeometry
-    walls: BaseGeometry  # obstacles that may not be passed over
-    blocked: BaseGeometry  # piece-blocking zones
-    dig: BaseGeometry
-
-
-def build_surroundings(site: Site, frame: DoorFrame) -> Surroundings:
-    """Turn every outline of the yard into the door frame."""
-
-    def polygon(outline: Floats) -> BaseGeometry:
-        shape = Polygon(frame.to_door(outline))
-        return shape if shape.is_valid else shapely.make_valid(shape)
-
-    yard = site.yard
-    flat = frame.to_door(site.ground.triangles_xy.reshape(-1, 2)).reshape(-1, 3, 2)
-    ground = np.concatenate([flat, site.ground.triangles_z[:, :, None]], axis=2)
-    lot = Polygon(frame.to_door(yard.lot_m))
-    rings = [Polygon(frame.to_door(ring)) for ring in site.ground.outline_m]
-    surveyed = unary_union(rings[:1]).difference(unary_union(rings[1:]))
-    zones = [zone for zone in yard.zones if zone.kind in PIECE_BLOCKING]
-    return Surroundings(
-        ground=ground,
-        lot=lot,
-        buildable=lot.buffer(-yard.setback_m, join_style="mitre") if yard.setback_m > 0 else lot,
-        surveyed=surveyed,
-        house=unary_union([polygon(ring) for ring in yard.house_m]),
-        obstacles=unary_union([polygon(o.outline_m) for o in yard.obstacles]),
-        walls=unary_union([polygon(o.outline_m) for o in yard.obstacles if o.top_m is None]),
-        blocked=unary_union([polygon(zone.outline_m) for zone in zones]),
-        dig=unary_union([polygon(z.outline_m) for z in yard.zones if z.kind in DIG_BLOCKING]),
-    )
-
-
-class FootRings(NamedTuple):
-    """What feet keep off, as flat segments."""
-
-    segments: Floats
-    start: NDArray[np.int64]
-    kind: NDArray[np.int64]
-    top: Floats
-    box: Floats
-
-
-def build_foot_rings(site: Site, frame: DoorFrame) -> FootRings:
-    """Rings (lot, house, obstacles, zones) and break lines that bind a foot."""
-    segments: list[Floats] = []
-    start, kind, top = [0], [], []
-
-    def add(outline: Floats, closed: bool, code: int, level: float) -> None:
-        points = frame.to_door(outline)
-        after = np.roll(points, -1, axis=0) if closed else points[1:]
-        before = points if closed else points[:-1]
-        segments.append(np.column_stack([before, after]))
-        start.append(start[-1] + len(before))
-        kind.append(code)
-        top.append(level)
-
-    yard = site.yard
-    add(yard.lot_m, True, STAND_INSIDE, 0.0)
-    for ring in yard.house_m:
-        add(ring, True, KEEP_OFF, 0.0)
-    for obstacle in yard.obstacles:
-        if obstacle.may_stand and obstacle.top_m is not None:
-            add(obstacle.outline_m, True, MAY_STAND, obstacle.top_m)
-        else:
-            add(obstacle.outline_m, True, KEEP_OFF, 0.0)
-    for zone in yard.zones:
-        if zone.kind in FOOT_BLOCKING:
-            add(zone.outline_m, True, KEEP_OFF, 0.0)
-    for line in site.ground.break_lines:
-        add(line.xy_m, False, KEEP_CLEAR, 0.0)
-    boxes = [
-        [ring[:, 0::2].min(), ring[:, 0::2].max(), ring[:, 1::2].min(), ring[:, 1::2].max()]
-        for ring in segments
-    ]
-    return FootRings(
-        np.concatenate(segments),
-        np.array(start),
-        np.array(kind, dtype=np.int64),
-        np.array(top),
-        np.array(boxes),
-    )
-
-
-class Buckets(NamedTuple):
-    """Which ground triangles may cover each cell of a square grid."""
-
-    start: NDArray[np.int64]
-    items: NDArray[np.int64]
-    grid: Floats
-
-
-def build_buckets(ground: Floats) -> Buckets:
-    """Sort ground triangles into cells of about the mean triangle's size."""
-    low = ground[:, :, :2].min(axis=(0, 1)) - 0.01
-    high = ground[:, :, :2].max(axis=(0, 1)) + 0.01
-    size = max(float(np.sqrt(np.prod(high - low) / max(1, len(ground)))) / 2.0, 0.05)
-    columns, rows = (int(n) + 1 for n in (high - low) / size)
-    cells: list[list[int]] = [[] for _ in range(columns * rows)]
-    for n, triangle in enumerate(ground):
-        c0, r0 = ((triangle[:, :2].min(axis=0) - 1e-6 - low) / size).astype(int)
-        c1, r1 = ((triangle[:, :2].max(axis=0) + 1e-6 - low) / size).astype(int)
-        for row in range(r0, r1 + 1):
-            for column in range(c0, c1 + 1):
-                cells[row * columns + column].append(n)
-    start = np.concatenate([[0], np.cumsum([len(cell) for cell in cells])]).astype(np.int64)
-    items = np.array([n for cell in cells for n in cell], dtype=np.int64)
-    return Buckets(start, items, np.array([low[0], low[1], size, columns, rows], dtype=np.float64))
-
-
-def highest_tip(around: Surroundings, arrivals: list[Polygon]) -> float:
-    """Highest ground on which a tip could land; bounds the drop that is needed."""
-    region = around.lot.intersection(around.surveyed)
-    if arrivals:
-        region = region.intersection(unary_union(arrivals))
-    best = -HIGH
-    for triangle in around.ground:
-        part = Polygon(triangle[:, :2]).intersection(region)
-        if part.is_empty:
-            continue
-        plane = np.linalg.solve(np.column_stack([triangle[:, :2], np.ones(3)]), triangle[:, 2])
-        corners = shapely.get_coordinates(part)
-        best = max(best, float((corners @ plane[:2] + plane[2]).max()))
-    return best
-
-
-def ground_spread(site: Site, ground: Floats, distance_m: float) -> float:
-    """How much the level a foot stands on can differ from the ground ``distance_m`` away.
-
-    Without break lines and obstacle tops that is the steepest triangle's fall; with them no
-    bound is known.
-    """
-    if site.ground.break_lines or any(o.may_stand for o in site.yard.obstacles):
-        return NO_LIMIT_M
-    first = ground[:, 1] - ground[:, 0]
-    second = ground[:, 2] - ground[:, 0]
-    normal = np.cross(first, second)
-    steepest = np.hypot(normal[:, 0], normal[:, 1]) / np.abs(normal[:, 2])
-    return float(steepest.max()) * distance_m + 1e-6
 
 
 def list_turns(parts: UsableParts, site: Site, width_m: float) -> tuple[TurnSpec, ...]:
@@ -288,116 +89,178 @@ def build_slopes(site: Site) -> Floats:
     return steepest * (1.0 - (1.0 - site.search.flattest_share) * share)
 
 
-def build_tables(site: Site, start: Start, frame: DoorFrame, parts: UsableParts) -> PreparedStart:
-    """Everything the kernel needs for one start; ``parts.missing`` must be empty."""
-    around = build_surroundings(site, frame)
-    rings = build_foot_rings(site, frame)
-    buckets = build_buckets(around.ground)
-    yard = site.yard
-    width = parts.width_m
-    catalogue, rates = site.catalogue, site.rates
-    feet = {foot.id: foot for foot in catalogue.feet}
-    braces = {brace.id: brace for brace in catalogue.braces}
+class _PartCosts(NamedTuple):
+    """Whole-cent costs that several tables need."""
 
-    def cost(part_id: str) -> int:
-        return part_cost_cents(catalogue.part(part_id), rates)
+    section: tuple[int, ...]
+    section_rail: tuple[int, ...]
+    support: NDArray[np.int64]  # with foot
+    landing: tuple[int, ...]
+    post: int
 
-    everything = unary_union([around.lot, around.surveyed, around.house, around.obstacles]).bounds
-    world = box(everything[0] - 100, everything[1] - 100, everything[2] + 100, everything[3] + 100)
+
+class _Covers(NamedTuple):
+    """Triangle stacks of the kernel."""
+
+    cover: Floats
+    plate: Floats
+    bottom: Floats
+    solid: Floats
+    dig: Floats
+    overhead: Floats
+
+
+def _cost(site: Site, part_id: str) -> int:
+    return part_cost_cents(site.catalogue.part(part_id), site.rates)
+
+
+def _build_costs(site: Site, parts: UsableParts) -> _PartCosts:
+    post = part_cost_cents(parts.post, site.rates)
+    supports: tuple[Leg | LowSupport, ...] = (*parts.legs, *parts.low_supports)
+    return _PartCosts(
+        section=tuple(part_cost_cents(s, site.rates) for s in parts.sections),
+        section_rail=tuple(2 * _cost(site, s.rail_panel) + 2 * post for s in parts.sections),
+        support=np.array(
+            [part_cost_cents(s, site.rates) + _cost(site, s.foot) for s in supports], dtype=np.int64
+        ),
+        landing=tuple(part_cost_cents(landing, site.rates) for landing in parts.landings),
+        post=post,
+    )
+
+
+def _build_covers(site: Site, frame: DoorFrame, around: Surroundings) -> _Covers:
+    """What frames, plates and the bottom space must keep clear of, as triangles with a height."""
+    bounds = unary_union([around.lot, around.surveyed, around.house, around.obstacles]).bounds
+    low_u, low_v, high_u, high_v = bounds
+    world = box(low_u - BEYOND_M, low_v - BEYOND_M, high_u + BEYOND_M, high_v + BEYOND_M)
     off_site = world.difference(around.buildable.intersection(around.surveyed))
     solid = unary_union([off_site, around.house, around.walls, around.blocked])
-    ground_rows = list(around.ground)
+    off_lot = world.difference(around.lot.intersection(around.surveyed))
+    kept_free = unary_union([off_lot, around.house, around.obstacles, around.blocked])
     tops = [
         triangle
-        for obstacle in yard.obstacles
+        for obstacle in site.yard.obstacles
         if obstacle.top_m is not None
         for triangle in triangles_of(Polygon(frame.to_door(obstacle.outline_m)), obstacle.top_m)
     ]
-    not_lot = world.difference(around.lot.intersection(around.surveyed))
-    kept_free = unary_union([not_lot, around.house, around.obstacles, around.blocked])
     overhead = [
         triangle
-        for zone in yard.zones
+        for zone in site.yard.zones
         if zone.kind in OVERHEAD and zone.underside_m is not None and zone.headroom_m is not None
         for triangle in triangles_of(
             Polygon(frame.to_door(zone.outline_m)), zone.underside_m - zone.headroom_m
         )
     ]
-    arrivals = [Polygon(frame.to_door(outline)) for outline in yard.arrivals_m]
-    arrival_rings = [np.asarray(a.exterior.coords) for a in arrivals]
-    supports = (*parts.legs, *parts.low_supports)
-    count = len(supports)
-    sections = parts.sections
-    section_cost = tuple(part_cost_cents(s, rates) for s in sections)
-    post = part_cost_cents(parts.post, rates)
-    section_rail = [2 * cost(s.rail_panel) + 2 * post for s in sections]
-    turns = list_turns(parts, site, width)
-    by_id = {landing.id: n for n, landing in enumerate(parts.landings)}
-    departures = [find_departure(parts.landings[by_id[t.landing]], t.kind, t.arrive, t.leave, width) for t in turns]
-    turn_rail = [
-        sum(cost(rail.part) for rail in list_landing_rails(parts.landings[by_id[t.landing]], t.kind, width))
-        for t in turns
+    ground = list(around.ground)
+    return _Covers(
+        cover=stack([*ground, *tops, *triangles_of(solid, HIGH)]),
+        plate=stack([*ground, *triangles_of(unary_union([solid, around.obstacles]), HIGH)]),
+        bottom=stack(triangles_of(kept_free, HIGH)),
+        solid=stack(triangles_of(solid, HIGH)),
+        dig=stack(triangles_of(around.dig, HIGH)),
+        overhead=stack(overhead),
+    )
+
+
+def _build_numbers(
+    site: Site,
+    parts: UsableParts,
+    costs: _PartCosts,
+    around: Surroundings,
+    arrivals: list[Polygon],
+    straight_shift: float,
+) -> Numbers:
+    catalogue = site.catalogue
+    width = parts.width_m
+    pitches = [section.pitch_m for section in parts.sections]
+    railed = [c + r for c, r in zip(costs.section, costs.section_rail, strict=True)]
+    legs = len(parts.legs)
+    reach_out = max(abs(width / 2.0 + low.lateral_offset_m) for low in parts.low_supports)
+    u_low, v_low, u_high, v_high = around.buildable.intersection(around.surveyed).bounds
+    return Numbers(
+        width=width,
+        depth=parts.depth_m,
+        clearance=catalogue.clearance_m,
+        low_clearance=catalogue.low_clearance_m,
+        gap=catalogue.piece_gap_m,
+        bedding=site.bedding_m,
+        steepest=steepest_slope(site),
+        rise_limit=limit_value(site, "rise_per_run", NO_LIMIT_M),
+        length_limit=limit_value(site, "length_per_run", NO_LIMIT_M),
+        handrail_rise=limit_value(site, "handrail_rise", NO_LIMIT_M),
+        guard_above=site.wishes.guard_above_m,
+        landing_rail_above=site.wishes.rail_landings_above_m,
+        bottom_length=parts.bottom_length_m,
+        bottom_width=parts.bottom_width_m,
+        level_limit=limit_value(site, "landing_slope", 1.0 / 48.0),
+        pad_cost=NEVER if parts.pad is None else part_cost_cents(parts.pad, site.rates),
+        pad_difference=0.0 if parts.pad is None else parts.pad.greatest_level_difference_m,
+        post_cost=costs.post,
+        end_cost=0 if parts.end is None else part_cost_cents(parts.end, site.rates),
+        most_runs=site.search.most_runs,
+        highest_tip=highest_tip(around, arrivals),
+        least_landing=min(costs.landing, default=0) + 4 * int(costs.support[:legs].min(initial=NEVER)),
+        least_low_pair=2 * int(costs.support[legs:].min()),
+        rate_bare=min(c / pitch for c, pitch in zip(costs.section, pitches, strict=True)),
+        rate_railed=min(c / pitch for c, pitch in zip(railed, pitches, strict=True)),
+        least_section=min(costs.section),
+        low_min=min(low.min_m for low in parts.low_supports),
+        low_max=max(low.max_m for low in parts.low_supports),
+        ground_spread=ground_spread(site, around.ground, reach_out),
+        straight_shift=straight_shift,
+        u_low=u_low,
+        u_high=u_high,
+        v_low=v_low,
+        v_high=v_high,
+    )
+
+
+def _find_departures(parts: UsableParts, turns: tuple[TurnSpec, ...]) -> tuple[Departure, ...]:
+    landings = {landing.id: landing for landing in parts.landings}
+    return tuple(find_departure(landings[t.landing], t.kind, t.arrive, t.leave, parts.width_m) for t in turns)
+
+
+def _sum_turn_rails(site: Site, parts: UsableParts, turns: tuple[TurnSpec, ...]) -> list[int]:
+    landings = {landing.id: landing for landing in parts.landings}
+    return [
+        sum(
+            _cost(site, rail.part)
+            for rail in list_landing_rails(landings[turn.landing], turn.kind, parts.width_m)
+        )
+        for turn in turns
     ]
-    slopes = build_slopes(site)
-    steepest = float(slopes[0])
-    support_cost = np.array([part_cost_cents(s, rates) + cost(s.foot) for s in supports], dtype=np.int64)
+
+
+def build_tables(site: Site, start: Start, frame: DoorFrame, parts: UsableParts) -> PreparedStart:
+    """Everything the kernel needs for one start; ``parts.missing`` must be empty."""
+    around = build_surroundings(site, frame)
+    rings = build_foot_rings(site, frame)
+    buckets = build_buckets(around.ground)
+    covers = _build_covers(site, frame, around)
+    costs = _build_costs(site, parts)
+    arrivals = [Polygon(frame.to_door(outline)) for outline in site.yard.arrivals_m]
+    arrival_rings = [np.asarray(arrival.exterior.coords) for arrival in arrivals]
+    legs, lows, sections, landings = parts.legs, parts.low_supports, parts.sections, parts.landings
+    supports: tuple[Leg | LowSupport, ...] = (*legs, *lows)
+    feet = {foot.id: foot for foot in site.catalogue.feet}
+    turns = list_turns(parts, site, parts.width_m)
+    numbers_of = {landing.id: n for n, landing in enumerate(landings)}
+    departures = _find_departures(parts, turns)
+    shifts = [abs(d.right_m) for d, t in zip(departures, turns, strict=True) if t.kind == "straight"]
     sums = build_run_sums(
         tuple(s.pitch_m for s in sections),
-        (section_cost, tuple(c + r for c, r in zip(section_cost, section_rail, strict=True))),
-        2 * int(support_cost.min()),
+        (costs.section, tuple(c + r for c, r in zip(costs.section, costs.section_rail, strict=True))),
+        2 * int(costs.support.min()),
         site.search.longest_run_m,
     )
-    numbers = np.zeros(COUNT_OF_NUMBERS)
-    landing_costs = [part_cost_cents(landing, rates) for landing in parts.landings]
-    numbers[place.WIDTH] = width
-    numbers[place.DEPTH] = parts.depth_m
-    numbers[place.CLEARANCE] = catalogue.clearance_m
-    numbers[place.LOW_CLEARANCE] = catalogue.low_clearance_m
-    numbers[place.GAP] = catalogue.piece_gap_m
-    numbers[place.BEDDING] = site.bedding_m
-    numbers[place.STEEPEST] = steepest
-    numbers[place.RISE_LIMIT] = limit_value(site, "rise_per_run", NO_LIMIT_M)
-    numbers[place.LENGTH_LIMIT] = limit_value(site, "length_per_run", NO_LIMIT_M)
-    numbers[place.HANDRAIL_RISE] = limit_value(site, "handrail_rise", NO_LIMIT_M)
-    numbers[place.GUARD_ABOVE] = site.wishes.guard_above_m
-    numbers[place.LANDING_RAIL_ABOVE] = site.wishes.rail_landings_above_m
-    numbers[place.BOTTOM_LENGTH] = parts.bottom_length_m
-    numbers[place.BOTTOM_WIDTH] = parts.bottom_width_m
-    numbers[place.LEVEL_LIMIT] = limit_value(site, "landing_slope", 1.0 / 48.0)
-    numbers[place.PAD_COST] = NEVER if parts.pad is None else part_cost_cents(parts.pad, rates)
-    numbers[place.PAD_DIFFERENCE] = 0.0 if parts.pad is None else parts.pad.greatest_level_difference_m
-    numbers[place.POST_COST] = post
-    numbers[place.END_COST] = 0 if parts.end is None else part_cost_cents(parts.end, rates)
-    numbers[place.MOST_RUNS] = site.search.most_runs
-    numbers[place.HIGHEST_TIP] = highest_tip(around, arrivals)
-    leg_costs = support_cost[: len(parts.legs)]
-    numbers[place.LEAST_LANDING] = min(landing_costs, default=0) + 4 * int(leg_costs.min(initial=NEVER))
-    numbers[place.LEAST_LOW_PAIR] = 2 * int(support_cost[len(parts.legs) :].min())
-    numbers[place.RATE_BARE] = min(c / s.pitch_m for c, s in zip(section_cost, sections, strict=True))
-    numbers[place.RATE_RAILED] = min(
-        (c + r) / s.pitch_m for c, r, s in zip(section_cost, section_rail, sections, strict=True)
-    )
-    numbers[place.LEAST_SECTION] = min(section_cost)
-    numbers[place.LOW_MIN] = min(low.min_m for low in parts.low_supports)
-    numbers[place.LOW_MAX] = max(low.max_m for low in parts.low_supports)
-    reach_out = max(abs(width / 2.0 + low.lateral_offset_m) for low in parts.low_supports)
-    numbers[place.GROUND_SPREAD] = ground_spread(site, around.ground, reach_out)
-    numbers[place.STRAIGHT_SHIFT] = max(
-        (abs(d.right_m) for d, t in zip(departures, turns, strict=True) if t.kind == "straight"), default=0.0
-    )
-    extent = around.buildable.intersection(around.surveyed).bounds
-    for number, bound in zip((place.U_LOW, place.V_LOW, place.U_HIGH, place.V_HIGH), extent, strict=True):
-        numbers[number] = bound
     tables = Tables(
-        cover=stack([*ground_rows, *tops, *triangles_of(solid, HIGH)]),
-        plate_cover=stack(
-            [*ground_rows, *triangles_of(unary_union([solid, around.obstacles]), HIGH)]
-        ),
-        bottom_cover=stack(triangles_of(kept_free, HIGH)),
-        solid=stack(triangles_of(solid, HIGH)),
-        dig_cover=stack(triangles_of(around.dig, HIGH)),
-        overhead=stack(overhead),
-        ground=stack(ground_rows),
+        cover=covers.cover,
+        plate_cover=covers.plate,
+        bottom_cover=covers.bottom,
+        solid=covers.solid,
+        dig_cover=covers.dig,
+        overhead=covers.overhead,
+        ground=stack(list(around.ground)),
         cell_start=buckets.start,
         cell_items=buckets.items,
         grid=buckets.grid,
@@ -410,68 +273,47 @@ def build_tables(site: Site, start: Start, frame: DoorFrame, parts: UsableParts)
             [np.column_stack([ring[:-1], ring[1:]]) for ring in arrival_rings] or [np.empty((0, 4))]
         ),
         arrival_start=np.cumsum([0, *(len(ring) - 1 for ring in arrival_rings)]).astype(np.int64),
-        support_min=np.array(
-            [*(leg.min_m + leg.reserve_m for leg in parts.legs), *(low.min_m for low in parts.low_supports)]
-        ),
-        support_max=np.array(
-            [*(leg.max_m - leg.reserve_m for leg in parts.legs), *(low.max_m for low in parts.low_supports)]
-        ),
-        support_lateral=np.array([s.lateral_offset_m for s in supports]),
+        support_min=np.array([*(leg.min_m + leg.reserve_m for leg in legs), *(low.min_m for low in lows)]),
+        support_max=np.array([*(leg.max_m - leg.reserve_m for leg in legs), *(low.max_m for low in lows)]),
+        support_lateral=np.array([support.lateral_offset_m for support in supports]),
         support_reach=np.array(
             [feet[s.foot].plate_m / 2.0**0.5 + feet[s.foot].edge_distance_m for s in supports]
         ),
-        support_cost=support_cost,
-        brace_above=np.array(
-            [*(leg.brace_above_m for leg in parts.legs), *(NO_LIMIT_M for _ in parts.low_supports)]
-        ),
-        brace_cost=np.array(
-            [*(part_cost_cents(braces[leg.brace], rates) for leg in parts.legs), *(0 for _ in parts.low_supports)],
-            dtype=np.int64,
-        ),
-        section_cost=np.array(section_cost, dtype=np.int64),
-        section_rail=np.array(section_rail, dtype=np.int64),
+        support_cost=costs.support,
+        brace_above=np.array([*(leg.brace_above_m for leg in legs), *(NO_LIMIT_M for _ in lows)]),
+        brace_cost=np.array([*(_cost(site, leg.brace) for leg in legs), *(0 for _ in lows)], dtype=np.int64),
+        section_cost=np.array(costs.section, dtype=np.int64),
+        section_rail=np.array(costs.section_rail, dtype=np.int64),
         section_supports=np.array(
-            [[s.id in section.legs or s.id in section.low_supports for s in supports] for section in sections]
-        ).reshape(len(sections), count),
+            [[s.id in one.legs or s.id in one.low_supports for s in supports] for one in sections]
+        ).reshape(len(sections), len(supports)),
         section_low=np.array(
             [[s.id in section.low_supports for s in supports] for section in sections]
-        ).reshape(len(sections), count),
+        ).reshape(len(sections), len(supports)),
         mid_start=np.cumsum([0, *(len(s.mid_supports_m) for s in sections)]).astype(np.int64),
         mid_at=np.array([m for s in sections for m in s.mid_supports_m], dtype=np.float64),
         sums=sums.lengths,
         before=sums.before,
         least_cost=sums.least_cost,
-        landing_cost=np.array(landing_costs, dtype=np.int64),
-        landing_length=np.array([landing.length_m for landing in parts.landings]),
-        landing_width=np.array([landing.width_m for landing in parts.landings]),
-        landing_depth=np.array([landing.frame_depth_m for landing in parts.landings]),
-        landing_inset=np.array([landing.leg_inset_m for landing in parts.landings]),
+        landing_cost=np.array(costs.landing, dtype=np.int64),
+        landing_length=np.array([landing.length_m for landing in landings], dtype=np.float64),
+        landing_width=np.array([landing.width_m for landing in landings], dtype=np.float64),
+        landing_depth=np.array([landing.frame_depth_m for landing in landings], dtype=np.float64),
+        landing_inset=np.array([landing.leg_inset_m for landing in landings], dtype=np.float64),
         landing_legs=np.array(
-            [[s.id in landing.legs for s in supports] for landing in parts.landings]
-        ).reshape(len(parts.landings), count),
-        turn_landing=np.array([by_id[t.landing] for t in turns], dtype=np.int64),
+            [[s.id in landing.legs for s in supports] for landing in landings], dtype=np.bool_
+        ).reshape(len(landings), len(supports)),
+        turn_landing=np.array([numbers_of[t.landing] for t in turns], dtype=np.int64),
         turn_kind=np.array([TURN_CODES[t.kind] for t in turns], dtype=np.int64),
         turn_shift=np.array([d.shift_m for d in departures], dtype=np.float64),
         turn_leave=np.array([[d.along_m, d.right_m] for d in departures], dtype=np.float64).reshape(-1, 2),
         turn_heading=np.array([d.heading for d in departures], dtype=np.float64).reshape(-1, 2),
-        turn_rail=np.array(turn_rail, dtype=np.int64),
+        turn_rail=np.array(_sum_turn_rails(site, parts, turns), dtype=np.int64),
         turn_walk=np.array([abs(d.along_m) + abs(d.right_m) for d in departures], dtype=np.float64),
         plate_length=np.array([p.length_m for p in parts.plates]),
-        plate_cost=np.array([part_cost_cents(p, rates) for p in parts.plates], dtype=np.int64),
-        plate_rail=np.array([2 * cost(p.rail_panel) for p in parts.plates], dtype=np.int64),
-        slopes=slopes,
-        numbers=numbers,
+        plate_cost=np.array([part_cost_cents(p, site.rates) for p in parts.plates], dtype=np.int64),
+        plate_rail=np.array([2 * _cost(site, p.rail_panel) for p in parts.plates], dtype=np.int64),
+        slopes=build_slopes(site),
+        numbers=_build_numbers(site, parts, costs, around, arrivals, max(shifts, default=0.0)),
     )
-    return PreparedStart(start, frame, parts, tables, turns, tuple(s.pitch_m for s in sections))
-
-
-def kept_polygons(shape: BaseGeometry) -> tuple[Polygon, ...]:
-    """The polygons of a shape, for reporting."""
-    if isinstance(shape, Polygon):
-        return (shape,)
-    if isinstance(shape, MultiPolygon):
-        return tuple(shape.geoms)
-    return ()
-
-
-__all__ = ["PreparedStart", "build_tables", "STRAIGHT"]
+    return PreparedStart(start, frame, parts, tables, turns)

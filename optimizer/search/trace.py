@@ -19,7 +19,6 @@ from optimizer.layout.landing_edges import (
     list_landing_rails,
 )
 from optimizer.layout.spec import TurnKind, TurnSpec
-from optimizer.search import search_kernel as place
 from optimizer.search.find_layouts import HEADINGS, Opening
 from optimizer.search.geometry_kernel import (
     E,
@@ -31,14 +30,9 @@ from optimizer.search.geometry_kernel import (
     plate_reach,
     scratch,
 )
-from optimizer.search.search_kernel import (
-    NEAR_EDGE,
-    NEVER,
-    needs_rails,
-    support_at,
-    toe_cost,
-    write_rectangle,
-)
+from optimizer.search.kernel_tables import NEAR_EDGE, NEVER, Tables
+from optimizer.search.support_kernel import needs_rails, support_at, write_rectangle
+from optimizer.search.toe_kernel import toe_cost
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,8 +116,8 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
     tables, parts = prepared.tables, prepared.parts
     numbers = tables.numbers
     room = scratch()
-    width = float(numbers[place.WIDTH])
-    gap = float(numbers[place.GAP])
+    width = numbers.width
+    gap = numbers.gap
     rectangles = np.zeros((2 * len(question.slopes) + 3, 4))
     pieces = 0
     landings: list[TracedLanding] = []
@@ -137,9 +131,7 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
         rails = list_door_landing_rails(landing, opening.exit, width)
         pose = Pose(opening.slide_m, prepared.start.gap_m, 0.0, 1.0)
         railed = landing_is_railed(tables, rectangles[0], opening.deck_m, room)
-        landings.append(
-            TracedLanding(landing, number, False, pose, opening.deck_m, rails if railed else ())
-        )
+        landings.append(TracedLanding(landing, number, False, pose, opening.deck_m, rails if railed else ()))
     pose = Pose(opening.u, opening.v, *HEADINGS[opening.exit])
     deck = opening.deck_m
     half_before = False
@@ -156,12 +148,15 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
         free = first_piece(rectangles, pieces, pieces - 1, gap, *at, far)
         low = first_overhead(tables.overhead, *at, min(far, free), deck, slope, room)
         low = first_violation(
-            tables.cover, *at, low, deck, slope,
-            numbers[place.DEPTH] + numbers[place.LOW_CLEARANCE], room,
+            tables.cover,
+            *at,
+            low,
+            deck,
+            slope,
+            numbers.depth + numbers.low_clearance,
+            room,
         )
-        clear = first_violation(
-            tables.cover, *at, low, deck, slope, numbers[place.DEPTH] + numbers[place.CLEARANCE], room
-        )
+        clear = first_violation(tables.cover, *at, low, deck, slope, numbers.depth + numbers.clearance, room)
         if plan > (low if last else clear) + E:
             return None
         end_u, end_v = pose.ahead(plan, 0.0)
@@ -171,17 +166,29 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
         tip = end
         if last:
             reach = plate_reach(
-                tables.ground, tables.cell_start, tables.cell_items, tables.grid, end_u, end_v,
-                pose.hu, pose.hv, end, plate_length,
+                tables.ground,
+                tables.cell_start,
+                tables.cell_items,
+                tables.grid,
+                end_u,
+                end_v,
+                pose.hu,
+                pose.hv,
+                end,
+                plate_length,
             )
             if math.isnan(reach) or plan + reach > free + E:
                 return None
             tip = ground_elevation(
-                tables.ground, tables.cell_start, tables.cell_items, tables.grid,
-                end_u + reach * pose.hu, end_v + reach * pose.hv,
+                tables.ground,
+                tables.cell_start,
+                tables.cell_items,
+                tables.grid,
+                end_u + reach * pose.hu,
+                end_v + reach * pose.hv,
             )
             fall = end - tip
-        if drop + fall > numbers[place.RISE_LIMIT] + E or plan + reach > numbers[place.LENGTH_LIMIT] + E:
+        if drop + fall > numbers.rise_limit + E or plan + reach > numbers.length_limit + E:
             return None
         railed = bool(
             needs_rails(
@@ -199,14 +206,22 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
             if over < reach - E:
                 return None
             pad = toe_cost(
-                tables, rectangles, pieces + 1, end_u + reach * pose.hu, end_v + reach * pose.hv,
-                pose.hu, pose.hv, end, numbers[place.STEEPEST], reach, tip, room,
+                tables,
+                rectangles,
+                pieces + 1,
+                end_u + reach * pose.hu,
+                end_v + reach * pose.hv,
+                pose.hu,
+                pose.hv,
+                end,
+                numbers.steepest,
+                reach,
+                tip,
+                room,
             )
             if pad >= NEVER:
                 return None
-            return Trace(
-                opening, tuple(runs), tuple(landings), ends, plate_number, reach, tip, end, int(pad)
-            )
+            return Trace(opening, tuple(runs), tuple(landings), ends, plate_number, reach, tip, end, int(pad))
         turn = question.turns[level]
         number = by_id[turn.landing]
         landing = parts.landings[number]
@@ -215,7 +230,7 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
         at = (middle.u, middle.v, middle.hu, middle.hv, landing.width_m / 2.0)
         if first_piece(rectangles, pieces, -1, gap, *at, landing.length_m) < landing.length_m - E:
             return None
-        depth = landing.frame_depth_m + numbers[place.CLEARANCE]
+        depth = landing.frame_depth_m + numbers.clearance
         if first_violation(tables.cover, *at, landing.length_m, end, 0.0, depth, room) < landing.length_m - E:
             return None
         if first_overhead(tables.overhead, *at, landing.length_m, end, 0.0, room) < landing.length_m - E:
@@ -237,9 +252,7 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
     return None
 
 
-def landing_is_railed(
-    tables: place.Tables, rectangle: np.ndarray, deck_m: float, room: np.ndarray
-) -> bool:
+def landing_is_railed(tables: Tables, rectangle: np.ndarray, deck_m: float, room: np.ndarray) -> bool:
     """Whether a landing stands high enough above the ground near it to carry rails."""
     low = lowest_ground(
         tables.ground,
@@ -249,7 +262,7 @@ def landing_is_railed(
         rectangle[3] + NEAR_EDGE,
         room,
     )
-    return bool(deck_m - low > tables.numbers[place.LANDING_RAIL_ABOVE] + E)
+    return bool(deck_m - low > tables.numbers.landing_rail_above + E)
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,7 +285,7 @@ def list_landing_points(landing: TracedLanding) -> tuple[tuple[float, float], ..
 
 
 def list_point_options(
-    tables: place.Tables, allowed: np.ndarray, u: float, v: float, frame_m: float
+    tables: Tables, allowed: np.ndarray, u: float, v: float, frame_m: float
 ) -> tuple[SupportOption, ...]:
     """Support types that fit at one point in plan."""
     found = []
@@ -284,12 +297,12 @@ def list_point_options(
 
 
 def list_pair_options(
-    tables: place.Tables, allowed: np.ndarray, run: TracedRun, surface_m: float
+    tables: Tables, allowed: np.ndarray, run: TracedRun, surface_m: float
 ) -> tuple[tuple[SupportOption, ...], tuple[SupportOption, ...]]:
     """Support types that fit left and right under a run at a surface distance from its top."""
     t = surface_m / math.sqrt(1.0 + run.slope * run.slope)
-    frame = run.deck_m - run.slope * t - float(tables.numbers[place.DEPTH])
-    half = float(tables.numbers[place.WIDTH]) / 2.0
+    frame = run.deck_m - run.slope * t - tables.numbers.depth
+    half = tables.numbers.width / 2.0
     sides: list[tuple[SupportOption, ...]] = []
     for sign in (-1.0, 1.0):
         found: list[SupportOption] = []

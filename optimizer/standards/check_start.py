@@ -54,11 +54,8 @@ def check_start(chain: Chain, start: Start | None) -> Iterator[Finding]:
     )
     yield judge_heading(first, outward)
     sideways = abs(float(offset @ right))
-    room = (
-        (first.width_m - start.clear_width_m) / 2.0
-        if wants_landing
-        else (start.clear_width_m - first.width_m) / 2
-    )
+    spare = first.width_m - start.clear_width_m
+    room = spare / 2.0 if wants_landing else -spare / 2.0
     what = "its middle is off the door's by" if wants_landing else "its middle is off the edge's by"
     yield judge_build("build.start", first.piece.id, what, sideways, "<=", room, "m", mark(first))
     # At a door the plate lies before the sill; at an edge it lies where the run hangs.
@@ -69,7 +66,7 @@ def check_start(chain: Chain, start: Start | None) -> Iterator[Finding]:
 def _check_threshold(
     chain: Chain, start: Start, outward: Vector, right: Vector, middle_m: float
 ) -> Iterator[Finding]:
-    """The threshold plate spans the gap, its middle at ``middle_m`` along the wall, down to the first surface.
+    """The threshold plate spans the gap down to the first surface, its middle at ``middle_m`` along the wall.
 
     Its upper edge may rest at the threshold or, before a flush sill, at the first surface.
     """

@@ -140,7 +140,9 @@ def _check_pad(candidate: Candidate, chain: Chain, case: CheckCase, bottom: Bott
         limit = case.rules.limit("landing_slope")
         steepest = DEFAULT_SLOPE if limit is None else limit.value_si
         gap = float(np.max(np.abs(bottom.bare_tip_m - chain.plate.end_m[2])))
-        if not bottom.bare_slope <= steepest + SLOPE_TOLERANCE or not gap <= LIP_M + TOLERANCE_M:
+        if not np.isfinite(bottom.bare_slope) or not np.isfinite(gap):
+            fault = "the ground beyond the tip is not surveyed"
+        elif bottom.bare_slope > steepest + SLOPE_TOLERANCE or gap > LIP_M + TOLERANCE_M:
             fault = (
                 f"a pad is needed: the ground beyond the tip slopes {bottom.bare_slope:.4f} "
                 f"and leaves the tip by {gap:.4f} m"

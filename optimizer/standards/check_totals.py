@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.catalogue.parts import Landing
+from optimizer.catalogue.parts import Landing, Part
 from optimizer.plan import Candidate, Finding
 from optimizer.standards.case import CheckCase
 from optimizer.standards.chain import Chain
@@ -24,11 +24,7 @@ _GRAM_KG = 5e-4
 def check_totals(candidate: Candidate, chain: Chain, case: CheckCase) -> Iterator[Finding]:
     """Slopes, lengths, areas, masses; shape, turns, exit, runs."""
     for placed in all_placed(chain):
-        piece = placed.piece
-        slope = 0.0
-        if piece.kind in ("section", "transition_plate", "threshold_plate"):
-            slope = placed.rise_m / placed.plan_length_m
-        yield judge_slope_number("build.stated", piece.id, "slope", piece.slope, slope)
+        yield _judge_slope(placed)
     steepest = max(piece.rise_m / piece.plan_length_m for run in chain.runs for piece in run.pieces)
     yield judge_slope_number(
         "build.stated", candidate.name, "steepest slope", candidate.steepest_slope, steepest
@@ -42,6 +38,14 @@ def check_totals(candidate: Candidate, chain: Chain, case: CheckCase) -> Iterato
     weight = float(weigh_candidate(candidate, case.catalogue))
     yield _judge_stated("weight", candidate.weight_kg, weight, _GRAM_KG, "kg")
     yield from _check_story(candidate, chain, case)
+
+
+def _judge_slope(placed: Placed[Part]) -> Finding:
+    """A piece's stated slope; landings and the pad are level, a plate over no gap is as well."""
+    measured = 0.0
+    if placed.piece.kind not in ("landing", "bottom_pad") and placed.plan_length_m > JOINT_M:
+        measured = placed.rise_m / placed.plan_length_m
+    return judge_slope_number("build.stated", placed.piece.id, "slope", placed.piece.slope, measured)
 
 
 def _judge_stated(what: str, stated: float, measured: float, tolerance: float, unit: str) -> Finding:

@@ -222,10 +222,11 @@ def judge_build(
             where_m=where_m,
             subject=subject,
             verdict="fails",
-            text=f"{subject}: {what} cannot be measured here.",
+            text=f'{subject}: "{what}" cannot be measured here.',
         )
     verdict: Verdict = "meets" if _stands(measured, operator, limit) else "fails"
     shown, shown_limit = _show_numbers(measured, limit, verdict)
+    word = f" {unit}" if unit else ""
     return Finding(
         rules=BUILD,
         clause=clause,
@@ -236,7 +237,7 @@ def judge_build(
         where_m=where_m,
         subject=subject,
         verdict=verdict,
-        text=f"{subject}: {what} {shown} {unit}, {_WORDS[operator]} {shown_limit} {unit}.",
+        text=f"{subject}: {what} {shown}{word}, {_WORDS[operator]} {shown_limit}{word}.",
     )
 
 

@@ -41,9 +41,10 @@ class Facets:
 
     def elevation_at(self, xy_m: Vector) -> float:
         """Elevation at one plan point; NaN outside the surveyed area."""
-        near = self.tree.query(shapely.Point(xy_m[0], xy_m[1]).buffer(_ON_EDGE_M))
+        x, y = float(xy_m[0]), float(xy_m[1])
+        near = self.tree.query(shapely.box(x - _ON_EDGE_M, y - _ON_EDGE_M, x + _ON_EDGE_M, y + _ON_EDGE_M))
         heights = [
-            float(self.planes[index] @ (xy_m[0], xy_m[1], 1.0))
+            float(self.planes[index] @ (x, y, 1.0))
             for index in near
             if _distance_outside(self.xy_m[index], xy_m) <= _ON_EDGE_M
         ]

@@ -9,84 +9,16 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from optimizer.catalogue.leg_setting import format_setting
-from optimizer.catalogue.parts import (
-    BottomPad,
-    Brace,
-    Catalogue,
-    Foot,
-    Landing,
-    LandingUse,
-    Leg,
-    LowSupport,
-    Part,
-    RailEnd,
-    RailPanel,
-    RailPost,
-    Section,
-    ThresholdPlate,
-    TransitionPlate,
-)
+from optimizer.catalogue.parts import Catalogue, Landing, Leg, Part, Section
 from optimizer.catalogue.rates import Rates
-from optimizer.plan import Candidate, Piece, PriceLine, Rail, SupportLeg, Toe
+from optimizer.plan import Candidate, Piece, Rail, SupportLeg, Toe
 from optimizer.rulebook.read_rule_set import read_rule_set
 from optimizer.standards.check_candidate import CheckCase
 from optimizer.terrain.ground import Ground
 from optimizer.terrain.yard import Start, Yard
-
-FOOT_SIDE = 0.15
-
-__all__ = ["build_ramp"]
-
-
-def _panel(name: str, length_m: float) -> RailPanel:
-    return RailPanel(name, name, 6.1, 8000, 10.5, length_m, 0.9144, 0.04, 0.09)
-
-
-def build_catalogue() -> Catalogue:
-    """A small catalogue of this test's own invention."""
-    legs = ("leg-short", "leg-long")
-    panels = ("panel-wide", "panel-wide-half", "panel-infill", "panel-loop", "panel-section", "panel-plate")
-
-    def leg(name: str, low: float, high: float, pitch: float) -> Leg:
-        return Leg(
-            name, name, 4.3, 3100, 12.0, low, high, 0.025, 0.03, "foot", pitch, 0.06, 0.05, 0.0, 1.0, 300.0,
-            0.5, "brace",
-        )  # fmt: skip
-
-    def landing(name: str, uses: set[LandingUse], width: float) -> Landing:
-        wide = "panel-wide" if width < 2.0 else "panel-wide-half"
-        return Landing(
-            name, name, 55.0, 90000, 40.0, frozenset(uses), 1.62, width, 1.54, width - 0.08, 0.05, 0.11, 0.1,
-            legs, ("left", "centre", "right"), "panel-wide", wide, "panel-infill", "panel-loop", 320.0,
-        )  # fmt: skip
-
-    section = Section(
-        "section", "section", 38.0, 42000, 25.0, 2.0, 0.95, 1.05, 0.05, 0.02, 0.11, (), legs, ("low",),
-        "panel-section", 300.0,
-    )  # fmt: skip
-    long_section = Section(
-        "section-long", "long section", 52.5, 60000, 31.0, 3.1, 0.95, 1.05, 0.05, 0.02, 0.11, (1.55,), legs,
-        ("low",), "panel-section", 300.0,
-    )  # fmt: skip
-    return Catalogue(
-        id="test", name="test", currency="XTS", clearance_m=0.03, low_clearance_m=0.002, piece_gap_m=0.12,
-        feet=(Foot("foot", "foot", 1.2, 900, 0.0, FOOT_SIDE, 0.02, 0.2),),
-        braces=(Brace("brace", "brace", 1.7, 1300, 4.5),),
-        legs=(leg("leg-short", 0.08, 0.32, 0.025), leg("leg-long", 0.25, 1.4, 0.0)),
-        low_supports=(LowSupport("low", "low", 0.9, 700, 3.0, 0.0, 0.09, 0.0, "foot", 300.0),),
-        rail_panels=tuple(_panel(name, 1.0) for name in panels),
-        rail_posts=(RailPost("post", "post", 1.1, 1500, 2.5),),
-        rail_ends=(RailEnd("rail-end", "rail end", 0.8, 1900, 3.5, 0.31),),
-        sections=(section, long_section),
-        landings=(
-            landing("landing", {"door", "straight", "quarter"}, 1.62),
-            landing("landing-half", {"half"}, 2.42),
-        ),
-        transition_plates=(TransitionPlate("plate", "plate", 14.0, 15000, 9.0, 0.9, 1.05, 0.005, "panel-plate", 300.0),),
-        threshold_plates=(ThresholdPlate("sill", "sill", 3.2, 4000, 6.0, 0.06, 0.95, 310.0),),
-        bottom_pads=(BottomPad("pad", "pad", 210.0, 30000, 90.0, 1.6, 1.6, 0.08),),
-        stock=(),
-    )  # fmt: skip
+from tests.standards.invented_parts import build_catalogue
+from tests.standards.price_by_hand import price_ramp
+from tests.standards.rails_by_hand import build_rails
 
 
 @dataclass
@@ -194,7 +126,7 @@ class Ramp:
                 reserve_m=reserve,
                 setting=format_setting(part, height),
                 fit_chance=None,
-            )  # fmt: skip
+            )
         )
 
     def add_pair(
@@ -219,13 +151,6 @@ class Ramp:
                 break
             else:
                 raise AssertionError(f"no support fits at {piece} {role}")
-
-    def add_rail(self, part: str, kind: str, piece: str, edge: str, line: tuple[XYZ, XYZ]) -> None:
-        rail = Rail(
-            id=f"rail {len(self.rails) + 1}", catalogue_id=part, kind=kind, piece=piece, edge=edge,
-            line_m=line, height_m=0.9144,
-        )  # fmt: skip
-        self.rails.append(rail)
 
 
 def build_ramp(
@@ -264,9 +189,15 @@ def build_ramp(
     ramp.pieces.insert(
         0,
         Piece(
-            id="sill", catalogue_id="sill", kind="threshold_plate", use=None, run=None, corners_m=corners, slope=0.0
+            id="sill",
+            catalogue_id="sill",
+            kind="threshold_plate",
+            use=None,
+            run=None,
+            corners_m=corners,
+            slope=drop / gap,
         ),
-    )  # fmt: skip
+    )
     length, width = 1.524, 1.524
     levels = np.array(
         [
@@ -298,11 +229,13 @@ def build_ramp(
         pad=pad,
         to_destination_m=math.hypot(4.0, 1.0),
     )
-    _add_rails(ramp, turns, leave)
+    ramp.rails.extend(build_rails(tuple(ramp.pieces), turns, leave))
     case = _build_case(ramp, z0 + drop, drop, gap, destination)
     surface = plan * stretch
     walk = surface + _walk_landings(turns, leave, gap)
-    return _price(ramp, case, toe, turns, leave, slope, z0 - z_tip, walk), case
+    return price_ramp(
+        ramp.pieces, ramp.legs, ramp.rails, case, toe, turns, leave, slope, z0 - z_tip, walk
+    ), case
 
 
 def _walk(
@@ -403,55 +336,6 @@ def _add_landing_legs(
             ramp.add_leg(name, f"{row}-{side}", uv, z - part.frame_depth_m, part.legs)
 
 
-EDGES = {"left": (0, 3), "right": (1, 2), "start": (0, 1), "end": (3, 2)}
-
-
-def _add_rails(ramp: Ramp, turns: tuple[str, ...], leave: str) -> None:
-    walked = [piece for piece in ramp.pieces if piece.kind in ("landing", "section", "transition_plate")]
-    for piece in walked:
-        corners = piece.corners_m
-        if piece.kind == "landing":
-            half = piece.use.startswith("half")
-            out = {"door": "end" if leave == "front" else leave, "left": "left", "right": "right"}.get(
-                piece.use, "start" if half else "end"
-            )
-            for edge, (first, second) in EDGES.items():
-                if edge == "start" and piece.use == "door":
-                    continue
-                line = (corners[first], corners[second])
-                if edge in (out, "start"):
-                    kind, part = ("inner_loop", "panel-loop") if half else ("infill", "panel-infill")
-                    if not half or edge == "start":
-                        ramp.add_rail(part, kind, piece.id, edge, line)
-                    continue
-                part = "panel-wide-half" if half and edge == "end" else "panel-wide"
-                ramp.add_rail(part, "panel", piece.id, edge, line)
-            continue
-        part = "panel-section" if piece.kind == "section" else "panel-plate"
-        for edge in ("left", "right"):
-            first, second = EDGES[edge]
-            ramp.add_rail(part, "panel", piece.id, edge, (corners[first], corners[second]))
-            if piece.kind == "section":
-                ramp.add_rail("post", "post", piece.id, edge, (corners[second], corners[second]))
-                if piece.id.endswith(".1"):
-                    ramp.add_rail("post", "post", piece.id, edge, (corners[first], corners[first]))
-    sections = [piece for piece in walked if piece.kind != "landing"]
-    for run in sorted({piece.run for piece in sections}):
-        own = [piece for piece in sections if piece.run == run]
-        upper_use = "" if run == 1 else turns[run - 2]
-        lower_use = turns[run - 1] if run <= len(turns) else ""
-        for piece, at_top, use in ((own[0], True, upper_use), (own[-1], False, lower_use)):
-            for edge in ("left", "right"):
-                if use == f"half_{edge}":
-                    continue
-                first, second = (piece.corners_m[index] for index in EDGES[edge])
-                plan = math.hypot(second[0] - first[0], second[1] - first[1])
-                way = ((second[0] - first[0]) / plan, (second[1] - first[1]) / plan)
-                base, sign = (first, -0.31) if at_top else (second, 0.31)
-                far = (base[0] + sign * way[0], base[1] + sign * way[1], base[2])
-                ramp.add_rail("rail-end", "end", piece.id, edge, (base, far))
-
-
 def _build_case(ramp: Ramp, threshold: float, drop: float, gap: float, destination: UV) -> CheckCase:
     frame = ramp.frame
 
@@ -518,67 +402,3 @@ def _walk_landings(turns: tuple[str, ...], leave: str, gap: float) -> float:
         else:
             total += 2.42 - 1.05
     return total
-
-
-def _cents(value: float) -> int:
-    return math.floor(value + 0.5)
-
-
-def _price(
-    ramp: Ramp,
-    case: CheckCase,
-    toe: Toe,
-    turns: tuple[str, ...],
-    leave: str,
-    slope: float,
-    rise: float,
-    walk: float,
-) -> Candidate:
-    used: dict[str, list[str]] = {}
-    for piece in ramp.pieces:
-        used.setdefault(piece.catalogue_id, []).append(piece.id)
-    for leg in ramp.legs:
-        for part in (leg.leg_type, leg.foot, *([leg.brace] if leg.brace else [])):
-            used.setdefault(part, []).append(leg.id)
-    for rail in ramp.rails:
-        used.setdefault(rail.catalogue_id, []).append(rail.id)
-    lines, weight = [], 0.0
-    for part_id, items in used.items():
-        part = ramp.catalogue.part(part_id)
-        unit = part.price_cents + _cents(part.labour_min * case.rates.labour_per_hour_cents / 60.0)
-        weight += part.weight_kg * len(items)
-        lines.append(
-            PriceLine(
-                group="direct",
-                part=part_id,
-                name=part.name,
-                count=len(items),
-                unit_cents=unit,
-                total_cents=unit * len(items),
-                items=tuple(items),
-            )  # fmt: skip
-        )
-    direct = sum(line.total_cents for line in lines)
-    delivery = 12000 + _cents(round(weight, 6) * 37)
-    overhead = _cents(round((direct + delivery) * 0.125, 6))
-    tax = _cents(round((direct + delivery + overhead) * 0.077, 6))
-    for word, cents in (("delivery", delivery), ("overhead", overhead), ("tax", tax)):
-        lines.append(
-            PriceLine(
-                group="added", part=word, name=word, count=1, unit_cents=cents, total_cents=cents, items=()
-            )
-        )
-    area = 0.0
-    for piece in ramp.pieces:
-        if piece.kind in ("landing", "section", "transition_plate"):
-            a, b, _, d = (np.array(corner[:2]) for corner in piece.corners_m)
-            area += float(np.linalg.norm(b - a) * np.linalg.norm(d - a))
-    half = any(use.startswith("half") for use in turns)
-    bent = any(use in ("left", "right") for use in turns)
-    return Candidate(
-        name="A", shape="switchback" if half else "L" if bent else "straight", start="front door", exit=leave,
-        turns=turns, proof="none", bound_cents=direct, direct_cost_cents=direct,
-        price_cents=direct + delivery + overhead + tax, price_lines=tuple(lines), walking_length_m=walk,
-        footprint_m2=area, weight_kg=weight, rise_m=rise, steepest_slope=slope, closing="as built", pieces=tuple(ramp.pieces),
-        legs=tuple(ramp.legs), rails=tuple(ramp.rails), toe=toe, findings=(), fit_chance=None,
-    )  # fmt: skip

@@ -149,4 +149,4 @@ def test_a_file_that_is_no_text_is_refused(tmp_path: Path) -> None:
 def test_a_quote_left_open_is_refused_with_its_line(tmp_path: Path) -> None:
     (fault,) = find_faults(tmp_path, GOOD + '"P9,1,2,3\nP10,1,2,3\n')
     assert fault.where == "levels.csv:5"
-    assert "quote" in fault.remedy
+    assert "the row is not CSV" in fault.what

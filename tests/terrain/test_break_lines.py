@@ -80,6 +80,14 @@ def test_the_high_side_is_told_walking_from_first_to_last_vertex() -> None:
         np.testing.assert_allclose(levels, [1.0, 0.0, 1.0], atol=1e-12)
 
 
+def test_a_wall_is_a_nanometre_thick_and_so_is_the_edge_of_the_survey() -> None:
+    ground = build(two_levels(), (line([(1.5, 0), (1.5, 3)], [1, 1], [0, 0]),))
+    assert ground.elevation_at(1.5 + 0.9e-9, 1.3) == pytest.approx(1.0)
+    assert ground.elevation_at(1.5 + 1.1e-9, 1.3) == pytest.approx(0.0)
+    assert ground.elevation_at(3.0 + 0.9e-9, 1.3) == pytest.approx(0.0)
+    assert np.isnan(ground.elevation_at(3.0 + 1.1e-9, 1.3))
+
+
 def test_levels_named_as_top_and_foot_may_stand_in_one_place() -> None:
     spots = np.vstack((two_levels(), [[1.5, 0, 1], [1.5, 0, 0], [1.5, 3, 1.004], [1.5, 3, -0.004]]))
     wall = line([(1.5, 0), (1.5, 3)], [1, 1], [0, 0])

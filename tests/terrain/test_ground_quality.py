@@ -51,7 +51,7 @@ def test_fewer_than_five_predictable_levels_give_no_figure() -> None:
 def test_levels_are_predicted_across_no_wall() -> None:
     """Two flat terraces 1 m apart: each level is predicted from its own side alone."""
     plan = grid(8, 5)
-    inside = (plan > 0).all(axis=1) & (plan < [7, 4]).all(axis=1)
+    inside = (plan[:, 0] > 0) & (plan[:, 0] < 7) & (plan[:, 1] > 0) & (plan[:, 1] < 4)
     xy = plan + np.random.default_rng(1).uniform(-0.2, 0.2, plan.shape) * inside[:, None]
     points = np.column_stack((xy, np.where(xy[:, 0] < 3.5, 1.0, 0.0)))
     wall = line([(3.5, 0), (3.5, 4)], [1, 1], [0, 0])
@@ -59,7 +59,7 @@ def test_levels_are_predicted_across_no_wall() -> None:
     assert measure_leave_one_out(with_wall) == pytest.approx(0.0, abs=1e-12)
     without = measure_leave_one_out(build(points))
     assert without is not None
-    assert without > 0.1
+    assert without > 0.05
 
 
 def test_thin_places_are_the_triangles_with_an_edge_over_two_medians() -> None:

@@ -33,6 +33,7 @@ OVERHEAD_KINDS: frozenset[ZoneKind] = frozenset({"headroom", "wire"})
 
 Side = Literal["front", "left", "right"]
 Exits = tuple[Side, ...]
+Hand = Literal["left", "right", "either"]
 MIRRORED_SIDE: dict[Side, Side] = {"front": "front", "left": "right", "right": "left"}
 MIRRORED_TURN = {
     "none": "none",
@@ -93,9 +94,7 @@ def turned(site: Site, angle_deg: float) -> Site:
 
 def mirrored(site: Site) -> Site:
     """The same site seen in a mirror along the y axis: x changes its sign, left and right change places."""
-    turn = {"left": "right", "right": "left", "either": "either"}
-    hand = turn[site.rider.better_hand]
-    assert hand in {"left", "right", "either"}
+    hands: dict[Hand, Hand] = {"left": "right", "right": "left", "either": "either"}
     landings = tuple(
         replace(landing, attach=tuple(MIRRORED_ATTACH[place] for place in landing.attach))
         for landing in site.catalogue.landings
@@ -104,7 +103,7 @@ def mirrored(site: Site) -> Site:
         _carried(site, Move(np.array([[-1.0, 0.0], [0.0, 1.0]]), np.zeros(2), 0.0)),
         catalogue=replace(site.catalogue, landings=landings),
         wishes=replace(site.wishes, exits=tuple(MIRRORED_SIDE[side] for side in site.wishes.exits)),
-        rider=replace(site.rider, better_hand=hand),
+        rider=replace(site.rider, better_hand=hands[site.rider.better_hand]),
     )
 
 
@@ -267,9 +266,20 @@ def build_catalogue(random: Random, demo_id: str) -> Catalogue:
     if random.random() < 0.1:
         wider = replace(sections[1], overall_width_m=sections[1].overall_width_m + 0.05)
         sections = (sections[0], wider)
-    legs = whole.legs
-    if random.random() < 0.06:
+    legs, low_supports, plates = (
+        whole.legs,
+        whole.low_supports,
+        tuple(random.sample(whole.transition_plates, 2)),
+    )
+    weak = random.choice(("leg", "low support", "plate", "section", *["nothing"] * 20))
+    if weak == "leg":
         legs = (replace(legs[0], rated_load_kg=95.0), *legs[1:])
+    elif weak == "low support":
+        low_supports = (replace(low_supports[0], rated_load_kg=95.0), *low_supports[1:])
+    elif weak == "plate":
+        plates = (replace(plates[0], rated_load_kg=95.0), *plates[1:])
+    elif weak == "section":
+        sections = (replace(sections[0], rated_load_kg=95.0), sections[1])
     if random.random() < 0.3:
         legs = tuple(replace(leg, lateral_offset_m=random.choice((-0.08, 0.12))) for leg in legs)
     places: tuple[tuple[AttachPosition, ...], ...] = (
@@ -294,10 +304,11 @@ def build_catalogue(random: Random, demo_id: str) -> Catalogue:
         sections=sections,
         legs=legs,
         landings=landings,
-        transition_plates=tuple(random.sample(whole.transition_plates, 2)),
+        low_supports=low_supports,
+        transition_plates=plates,
         clearance_m=random.choice((whole.clearance_m, whole.clearance_m, 0.1)),
         piece_gap_m=random.choice((whole.piece_gap_m, 0.15)),
-        bottom_pads=whole.bottom_pads if random.random() < 0.9 else (),
+        bottom_pads=whole.bottom_pads if random.random() < 0.95 else (),
         stock=(),
     )
 
@@ -311,9 +322,9 @@ def build_small_yard(seed: int) -> Site:
     random = Random(f"small yard {seed}")  # noqa: S311  # repeatable yards, no secrets
     demo_id = DEMO_CATALOGUES[seed % 3]
     catalogue = build_catalogue(random, demo_id)
-    left, right, depth = random.uniform(2.5, 8.0), random.uniform(2.5, 8.0), random.uniform(5.0, 9.0)
+    left, right, depth = random.uniform(3.5, 8.5), random.uniform(3.5, 8.5), random.uniform(5.5, 9.5)
     ground, level = _build_slope(random, left, right, depth)
-    start = _build_start(random, level, 0.4 if demo_id == "demo-gap" else 0.5)
+    start = _build_start(random, level, 0.38 if demo_id == "demo-gap" else 0.5)
     yard = _build_yard(random, start, left, right, depth)
     site = Site(
         name=f"small yard {seed}",
@@ -340,10 +351,10 @@ def build_small_yard(seed: int) -> Site:
         wishes=_build_wishes(random),
         search=SearchSettings(
             slide_step_m=random.uniform(0.25, 0.5),
-            slope_levels=random.choice((1, 3, 4, 5, 5)),
+            slope_levels=random.choice((1, 4, 5, 5, 6)),
             flattest_share=random.uniform(0.4, 0.8),
             most_runs=2,
-            longest_run_m=random.uniform(3.4, 4.7),
+            longest_run_m=random.choice((2.7, 3.7, 3.7, 4.0, 4.4, 4.7)),
             time_limit_s=60.0,
             seed=1,
         ),
@@ -356,16 +367,19 @@ def build_small_yard(seed: int) -> Site:
 def _build_slope(random: Random, left: float, right: float, depth: float) -> tuple[Ground, float]:
     """Ground that falls unequally in both directions, maybe with a low wall; and its level at the door."""
     # A plate lands only where the ground is nearly level across it: one of the falls is small.
-    gentle, steeper = random.uniform(-0.007, 0.007), random.uniform(-0.02, 0.035)
+    gentle, steeper = random.uniform(-0.006, 0.006), random.uniform(-0.015, 0.035)
     fall_u, fall_v = random.choice(((gentle, steeper), (gentle, steeper), (steeper, gentle)))
-    bump = random.choice((0.001, 0.002, 0.004, 0.01))
+    bump = random.choice((0.001, 0.002, 0.003, 0.008))
     shrink = 0.8 if random.random() < 0.1 else -0.3
     u0, u1, v0, v1 = -left + shrink, right + 0.3, -0.3, depth + 0.3
     wall = None
     step = 0.0
-    if random.random() < 0.25:
+    if random.random() < 0.3:
         step = random.uniform(0.08, 0.3)
-        at, tilt = depth * random.uniform(0.35, 0.8), random.uniform(-0.3, 0.3)
+        at, tilt = (
+            random.choice((random.uniform(1.5, 2.2), random.uniform(2.2, 5.0))),
+            random.uniform(-0.3, 0.3),
+        )
         ends = np.array([[u0, at - tilt], [u1, at + tilt]])
         tops = -fall_u * ends[:, 0] - fall_v * ends[:, 1]
         is_down = random.random() < 0.75  # the yard steps down away from the door, or up
@@ -421,11 +435,11 @@ def _build_yard(random: Random, start: Start, left: float, right: float, depth: 
             house.append(_box(*wing) if random.random() < 0.5 else _box(-wing[2], wing[1], -near, wing[3]))
     obstacles, zones = [], []
     if start.kind == "over_steps":
-        top = start.threshold_m - random.uniform(0.17, 0.24)
+        top = start.threshold_m - random.uniform(0.19, 0.26)
         steps = _box(-0.42, 0.0, 0.42, random.uniform(0.35, 0.6))
         obstacles.append(Obstacle("steps", steps, top, may_stand=random.random() < 0.5))
     for n in range(random.choice((0, 0, 1, 1, 2))):
-        u, v = random.uniform(-left, right), random.uniform(1.7, depth)
+        u, v = _on_a_way(random, depth)
         kind = random.choice(("tree", "kerb", "slab"))
         if kind == "tree":
             obstacles.append(Obstacle(f"tree {n}", _quad(random, u, v, 0.4, 0.4), None, may_stand=False))
@@ -436,16 +450,16 @@ def _build_yard(random: Random, start: Start, left: float, right: float, depth: 
             outline = _quad(random, u, v, 1.6, 1.3)
             obstacles.append(Obstacle(f"slab {n}", outline, random.uniform(0.03, 0.1), may_stand=True))
     for n in range(random.choice((0, 0, 1, 1, 2))):
-        u, v = random.uniform(-left, right), random.uniform(1.0, depth)
+        u, v = _on_a_way(random, depth)
         zones.append(_build_zone(random, n, u, v, start))
     arrivals: tuple[Points, ...] = ()
-    if random.random() < 0.15:
-        arrivals = (_quad(random, random.uniform(-left, right), depth * 0.6, 5.0, depth),)
+    if random.random() < 0.1:
+        arrivals = (_quad(random, random.uniform(-left, right), depth * 0.6, 7.0, depth),)
     return Yard(
         starts=(start,),
         house_m=tuple(house),
         lot_m=frozen(lot),
-        setback_m=random.uniform(0.1, 0.5) if random.random() < 0.2 else 0.0,
+        setback_m=random.uniform(0.1, 0.9) if random.random() < 0.3 else 0.0,
         obstacles=tuple(obstacles),
         zones=tuple(zones),
         arrivals_m=arrivals,
@@ -453,19 +467,26 @@ def _build_yard(random: Random, start: Start, left: float, right: float, depth: 
     )
 
 
+def _on_a_way(random: Random, depth: float) -> tuple[float, float]:
+    """A place where ramps like to go: straight out, or along the wall to either side."""
+    if random.random() < 0.5:
+        return random.uniform(-1.0, 1.0), random.uniform(2.2, depth)
+    return random.choice((-1, 1)) * random.uniform(1.6, 5.0), random.uniform(0.5, 2.5)
+
+
 def _build_zone(random: Random, n: int, u: float, v: float, start: Start) -> Zone:
     kinds: tuple[ZoneKind, ...] = ("no_foot", "no_build", "vehicle", "headroom", "wire", "drip_line")
     kind = random.choice(("no_foot", *kinds))
     wide, deep = random.uniform(0.3, 0.9), random.uniform(0.3, 0.9)
     if kind == "drip_line":
-        wide, deep = random.uniform(1.5, 3.0), random.uniform(1.5, 3.0)
+        wide, deep = random.uniform(2.0, 4.0), random.uniform(2.0, 4.0)
     is_overhead = kind in OVERHEAD_KINDS
     return Zone(
         name=f"{kind} {n}",
         kind=kind,
         outline_m=_quad(random, u, v, wide, deep),
         reason="test",
-        underside_m=start.threshold_m + random.uniform(1.8, 2.1) if is_overhead else None,
+        underside_m=start.threshold_m + random.uniform(1.75, 2.0) if is_overhead else None,
         headroom_m=2.03 if is_overhead else None,
     )
 
@@ -479,7 +500,7 @@ def _build_rules(random: Random) -> RuleSet:
         ("landing_length", 0.3, random.uniform(0.9, 1.3)),
         ("landing_width", 0.3, 0.9),
         ("landing_turn", 0.3, random.uniform(1.0, 1.3)),
-        ("landing_slope", 0.6, random.choice((1 / 48, 1 / 40, 1 / 25, 1 / 15))),
+        ("landing_slope", 0.6, random.choice((1 / 60, 1 / 40, 1 / 25, 1 / 15))),
         ("handrail_rise", 0.6, random.uniform(0.15, 0.4)),
         ("handrail_extension", 0.3, 0.305),
     )
@@ -489,6 +510,8 @@ def _build_rules(random: Random) -> RuleSet:
 
 def _build_wishes(random: Random) -> Wishes:
     exits: tuple[Exits, ...] = (
+        ("front", "left", "right"),
+        ("front", "left", "right"),
         ("front", "left", "right"),
         ("front", "left", "right"),
         ("front", "left", "right"),

@@ -53,7 +53,7 @@ def engine_costs(site: Site) -> Costs:
     """Every class of the engine's answer, all proven; a class it does not name has no layout."""
     answer = find_layouts(site)
     assert all(one.proven for one in answer.classes), site.name
-    named = {(one.exit, one.turn): one.cost_cents for one in answer.classes}
+    named: Costs = {(one.exit, one.turn): one.cost_cents for one in answer.classes}
     assert len(named) == len(answer.classes), site.name
     return {key: named.get(key) for key in CLASSES}
 

@@ -57,12 +57,14 @@ def test_from_one_in_fourteen_on_a_second_run_never_reaches() -> None:
 
 
 def test_one_run_that_reaches_is_found_even_beyond_one_in_fourteen() -> None:
-    # 1 in at the door, g 0.075: R = (1 + 4.5) / 0.1 = 55 in is too much for one run; at 0.5 in
-    # of door landing and -4 in the ground is met within it.
-    low = find_straight_climb(-2.5 * INCH, 0.075, TOP_IN * INCH, LANE)
-    assert low is not None
-    assert low.between == 0
-    assert low.rise_m / INCH == pytest.approx(20.0, abs=5e-5)
+    # A run hung on a porch edge, no landing first: R = 2 / (1 - 12 * 0.075) = 20 in, within one run.
+    edge = find_straight_climb(2 * INCH, 0.075, 0.0, LANE)
+    assert edge is not None
+    assert edge.between == 0
+    assert edge.rise_m / INCH == pytest.approx(20.0, abs=5e-5)
+    # 3 in are exactly one run of 30 in; a hair more needs a second, which never ends.
+    assert find_straight_climb(3 * INCH, 0.075, 0.0, LANE) is not None
+    assert find_straight_climb(3.01 * INCH, 0.075, 0.0, LANE) is None
 
 
 def test_the_landing_makes_the_second_row_and_not_the_rise_alone() -> None:

@@ -1,0 +1,77 @@
+"""The demo scenes are sound, and each is as awkward as a scene has to be."""
+
+import datetime
+import json
+import math
+import tomllib
+from pathlib import Path
+
+import jsonschema
+import numpy as np
+import pytest
+
+from optimizer.brief.read_site import read_site
+from optimizer.brief.site_file import site_schema
+
+SCENES = Path(__file__).parents[2] / "scenes"
+NAMES = ("fall-to-street", "retaining-wall", "rise-away")
+
+
+def test_every_scene_is_tested_here() -> None:
+    assert tuple(sorted(folder.name for folder in SCENES.iterdir() if folder.is_dir())) == NAMES
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_scene_is_read_and_its_levels_cover_the_yard(name: str) -> None:
+    site = read_site(SCENES / name)
+    assert 12 <= len(site.ground.points_m) <= 26
+    assert site.ground.leave_one_out_m is not None
+    assert site.ground.leave_one_out_m < 0.02
+    start = site.yard.starts[0]
+    (before_door_m,) = site.ground.elevation((start.midpoint_m + 0.5 * start.outward)[None, :])
+    assert 0.5 < start.threshold_m - before_door_m < 0.9
+    assert np.abs(site.ground.points_m).max() < 30
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_ground_falls_unequally_in_x_and_y_and_the_door_faces_no_axis(name: str) -> None:
+    site = read_site(SCENES / name)
+    points_m = site.ground.points_m
+    plane = np.column_stack((points_m[:, :2], np.ones(len(points_m))))
+    (fall_x, fall_y, _), *_ = np.linalg.lstsq(plane, points_m[:, 2], rcond=None)
+    assert min(abs(fall_x), abs(fall_y)) > 0.002
+    assert abs(abs(fall_x) - abs(fall_y)) > 0.002
+    out_x, out_y = site.yard.starts[0].outward
+    turned_deg = math.degrees(math.atan2(out_y, out_x)) % 45
+    assert 5 < turned_deg < 40
+
+
+def test_one_scene_lies_far_from_its_survey_s_origin_and_all_are_shifted_near() -> None:
+    shifts_m = [read_site(SCENES / name).origin_shift_m for name in NAMES]
+    assert max(float(np.hypot(*shift[:2])) for shift in shifts_m) > 500_000
+    for name in NAMES:
+        assert np.abs(read_site(SCENES / name).yard.starts[0].midpoint_m).max() < 1
+
+
+def test_the_scenes_use_every_demo_catalogue_both_rule_sets_and_both_ways_to_survey() -> None:
+    sites = [read_site(SCENES / name) for name in NAMES]
+    assert {site.catalogue.id for site in sites} == {"demo-inch", "demo-millimetre", "demo-gap"}
+    assert {site.rules.id for site in sites} == {"ada-2010", "own-limits"}
+    assert {site.yard.starts[0].kind for site in sites} == {"landing", "over_steps", "edge"}
+    headers = {(SCENES / name / "levels.csv").read_text(encoding="utf-8").splitlines()[0] for name in NAMES}
+    assert {"along_wall" in header for header in headers} == {True, False}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_scene_has_a_readme_of_five_lines(name: str) -> None:
+    lines = (SCENES / name / "README.md").read_text(encoding="utf-8").splitlines()
+    assert len(lines) == 5
+    assert any(line.startswith("Hard: ") for line in lines)
+    assert any(line.startswith("A good answer ") for line in lines)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_scene_meets_the_published_schema(name: str) -> None:
+    values = tomllib.loads((SCENES / name / "site.toml").read_text(encoding="utf-8"))
+    plain = json.loads(json.dumps(values, default=datetime.date.isoformat))
+    jsonschema.Draft202012Validator(json.loads(site_schema())).validate(plain)
