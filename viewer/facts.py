@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimizer.brief.site import Site
+from optimizer.errors import DrawingError
 from optimizer.plan import Candidate, Piece, Rail, SupportLeg
+from optimizer.terrain.yard import Start
 from optimizer.units import Slope, format_length
 
 Facts = tuple[tuple[str, str], ...]
@@ -31,10 +33,18 @@ class Words:
 
 def build_words(site: Site, candidate: Candidate) -> Words:
     """Heights are told from the threshold of the candidate's start."""
+    return Words(site, find_start(site, candidate).threshold_m)
+
+
+def find_start(site: Site, candidate: Candidate) -> Start:
+    """The start the candidate's ramp leaves from; raises DrawingError when the site has none of that name."""
     for start in site.yard.starts:
         if start.name == candidate.start:
-            return Words(site, start.threshold_m)
-    return Words(site, site.yard.starts[0].threshold_m)
+            return start
+    raise DrawingError(
+        f"The plan starts at {candidate.start!r}, which this site does not have. "
+        "Name the site that the plan was made from."
+    )
 
 
 def list_piece_facts(words: Words, piece: Piece) -> Facts:

@@ -41,7 +41,7 @@ FINISHES: Final[dict[MeshGroup, Finish]] = {
     "ground": Finish("#cdd1bd", 0.0, has_ink=False),
     "step": Finish("#8f8a80", 0.0, has_ink=True),
     "earth": Finish("#b8a48c", 0.0, has_ink=False),
-    "contour": Finish("#a9b09a", 0.0, has_ink=False),
+    "contour": Finish("#9fa78f", 0.0, has_ink=False),
     "contour_index": Finish("#747c66", 0.0, has_ink=False),
     "house": Finish("#f1eadf", 0.0, has_ink=True),
     "house_cut": Finish("#7b7570", 0.0, has_ink=True),
@@ -224,7 +224,9 @@ OVERVIEW_OPENING_DEG: Final = 24.0
 #: Half the vertical opening of the widest lens, as a tangent (about 64 degrees).
 WIDEST_HALF_TANGENT: Final = 0.62
 _OVERVIEW_DOWN_DEG: Final = 30.0
-_OVERVIEW_TURN_DEG: Final = 33.0
+#: Turns of the overview and the street view from the ones liked best, tried in this order.
+_OVERVIEW_TURNS_DEG: Final = (33.0, 18.0, 48.0, -25.0, -45.0)
+_STREET_TURNS_DEG: Final = (0.0, 16.0, -16.0, 32.0, -32.0)
 _STREET_BACK_M: Final = 5.5
 
 
@@ -248,29 +250,69 @@ class Subject:
         return 1.0 if float((self.tip_m[:2] - self.door_m[:2]) @ right) >= 0.0 else -1.0
 
 
-def choose_overview(subject: Subject, aspect: float, frame: Frame) -> Camera:
-    """Three-quarter view from above and in front of the house, from the side where the ramp lands."""
-    towards = _turn(subject.outward, -subject.side * _OVERVIEW_TURN_DEG)
+def list_overviews(subject: Subject, aspect: float, frame: Frame) -> tuple[Camera, ...]:
+    """Three-quarter views from above and in front of the house, the one liked best first:
+    from the side where the ramp lands."""
     down = math.radians(_OVERVIEW_DOWN_DEG)
-    direction = np.array([*(-math.cos(down) * towards), -math.sin(down)])
-    return fit_distance(subject.points_m, direction, OVERVIEW_OPENING_DEG, aspect, frame)
+    cameras = []
+    for turn_deg in _OVERVIEW_TURNS_DEG:
+        towards = _turn(subject.outward, -subject.side * turn_deg)
+        direction = np.array([*(-math.cos(down) * towards), -math.sin(down)])
+        cameras.append(fit_distance(subject.points_m, direction, OVERVIEW_OPENING_DEG, aspect, frame))
+    return tuple(cameras)
 
 
-def find_street_spot(subject: Subject) -> Vector:
-    """Where a person stands (2,) who comes up to the house: beyond the tip, facing the door."""
+def list_street_spots(subject: Subject) -> Vector:
+    """Where a person may stand (n, 2) who comes up to the house: beyond the tip, facing the door."""
     way = subject.tip_m[:2] - subject.door_m[:2]
-    towards = way / max(float(np.linalg.norm(way)), 1e-9) + 1.3 * subject.outward
-    towards /= np.linalg.norm(towards)
-    # Beyond every part of the ramp, however it turns.
-    furthest = float((subject.points_m[:, :2] @ towards).max())
+    straight = way / max(float(np.linalg.norm(way)), 1e-9) + 1.3 * subject.outward
+    straight /= np.linalg.norm(straight)
     middle = subject.points_m[:, :2].mean(axis=0)
-    return np.asarray(middle + (furthest - float(middle @ towards) + _STREET_BACK_M) * towards)
+    spots = []
+    for turn_deg in _STREET_TURNS_DEG:
+        towards = _turn(straight, turn_deg)
+        # Beyond every part of the ramp, however it turns.
+        furthest = float((subject.points_m[:, :2] @ towards).max())
+        spots.append(middle + (furthest - float(middle @ towards) + _STREET_BACK_M) * towards)
+    return np.array(spots)
 
 
-def choose_street(subject: Subject, ground_m: float, aspect: float, frame: Frame) -> Camera:
-    """What that person sees; ``ground_m``: elevation of the ground they stand on."""
-    eye = np.append(find_street_spot(subject), ground_m + EYE_HEIGHT_M)
-    return fit_opening(subject.points_m, eye, aspect, frame)
+def list_street_views(
+    subject: Subject, ground_m: Vector, aspect: float, frame: Frame
+) -> tuple[Camera, ...]:
+    """What that person sees from each spot, the one liked best first; ``ground_m`` (n,): elevation of
+    the ground under each spot."""
+    eyes = np.column_stack([list_street_spots(subject), ground_m + EYE_HEIGHT_M])
+    return tuple(fit_opening(subject.points_m, eye, aspect, frame) for eye in eyes)
+
+
+def choose_clearest(cameras: tuple[Camera, ...], seen_m: Vector, triangles: Vector) -> Camera:
+    """The camera from which least of ``seen_m`` (n, 3) is hidden behind ``triangles`` (t, 3, 3).
+
+    Each further camera must show 2 % more of the points than the one before to be preferred.
+    """
+    hidden = [measure_hidden(camera.eye_m, seen_m, triangles) + 0.02 * n for n, camera in enumerate(cameras)]
+    return cameras[int(np.argmin(hidden))]
+
+
+def measure_hidden(eye_m: Vector, seen_m: Vector, triangles: Vector) -> float:
+    """Share of points (n, 3) whose line to the eye (3,) passes through a triangle (t, 3, 3)."""
+    if len(triangles) == 0:
+        return 0.0
+    corner = triangles[:, 0] - eye_m
+    first, second = triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]
+    normals = np.cross(first, second)
+    size = np.maximum((normals * normals).sum(axis=1), 1e-18)
+    rays = seen_m - eye_m
+    across = rays @ normals.T
+    with np.errstate(divide="ignore", invalid="ignore"):
+        at = (normals * corner).sum(axis=1) / across
+        # Where a line meets each plane, in shares u, v of the triangle's two edges:
+        # u = ((at ray - corner) x second) . normal / size, by the box product's turns.
+        u = (at * (rays @ np.cross(second, normals).T) - (corner * np.cross(second, normals)).sum(axis=1)) / size
+        v = (at * (rays @ np.cross(normals, first).T) - (corner * np.cross(normals, first)).sum(axis=1)) / size
+        hit = (at > 0.0) & (at < 0.999) & (u >= 0.0) & (v >= 0.0) & (u + v <= 1.0)
+    return float(hit.any(axis=1).mean())
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from optimizer.terrain.ground import Ground
 from viewer.solids import Solid, Vertices, build_empty, build_ribbon, measure_ring_area
 
-CONTOUR_WIDTH_M: Final = 0.014
+CONTOUR_WIDTH_M: Final = 0.018
 CONTOUR_INDEX_WIDTH_M: Final = 0.034
 #: Lines drawn on a surface lie this much above it, so that they do not flicker into it.
 LIFT_M: Final = 0.006

@@ -84,21 +84,21 @@ def _label_font(line: int) -> ImageFont.FreeTypeFont:
 
 
 def _draw_leaders(sheet: Image.Image, placed: tuple[PlacedLabel, ...]) -> None:
-    """Leaders with a dot at the point, drawn three times as large and scaled down to smooth them."""
-    scale = 3
-    layer = Image.new("L", (sheet.width * scale, sheet.height * scale), 0)
-    halo = Image.new("L", layer.size, 0)
+    """Leaders with a dot at the point, each drawn four times as large and scaled down to smooth it."""
+    scale = 4
     for one in placed:
-        x, y = (value * scale for value in one.label.anchor)
-        end = tuple(value * scale for value in _find_leader_end(one))
-        for image, more in ((halo, 4), (layer, 0)):
-            pen = ImageDraw.Draw(image)
-            pen.line([(x, y), end], fill=255, width=5 + 2 * more)
-            dot = 15 + more
-            pen.ellipse([x - dot, y - dot, x + dot, y + dot], fill=255)
-    for image, colour in ((halo, _PAPER), (layer, INK)):
-        mask = image.resize(sheet.size, Image.Resampling.LANCZOS)
-        sheet.paste(Image.new("RGB", sheet.size, colour), (0, 0), mask)
+        (x, y), (end_x, end_y) = one.label.anchor, _find_leader_end(one)
+        left, top = int(min(x, end_x)) - 12, int(min(y, end_y)) - 12
+        size = int(max(x, end_x)) + 12 - left, int(max(y, end_y)) + 12 - top
+        line = [((px - left) * scale, (py - top) * scale) for px, py in ((x, y), (end_x, end_y))]
+        # First a pale rim, so that the leader is seen on dark things too, then the leader itself.
+        for colour, more in ((_PAPER, 6), (INK, 0)):
+            layer = Image.new("L", (size[0] * scale, size[1] * scale), 0)
+            pen = ImageDraw.Draw(layer)
+            pen.line(line, fill=255, width=6 + 2 * more)
+            dot = 20 + more
+            pen.ellipse([line[0][0] - dot, line[0][1] - dot, line[0][0] + dot, line[0][1] + dot], fill=255)
+            sheet.paste(Image.new("RGB", size, colour), (left, top), layer.reduce(scale))
 
 
 def _find_leader_end(placed: PlacedLabel) -> tuple[float, float]:

@@ -36,6 +36,8 @@ def join_group(members: tuple[NamedMesh, ...]) -> Solid:
 _FLAT: frozenset[MeshGroup] = frozenset(
     ("contour", "contour_index", "walking_line", "zone", "lot", "arrival", "shadow", "figure")
 )
+#: Rails have many thin bars: a strong line on each would turn them into a dark mesh.
+_RAIL_INK = 0.36
 #: Groups made of loose panels: only where two panels meet at an angle is there an edge to ink.
 _PANELLED: frozenset[MeshGroup] = frozenset(("house", "step"))
 
@@ -73,7 +75,7 @@ def add_group(plotter: pv.Plotter, group: MeshGroup, members: tuple[NamedMesh, .
             actors.append(
                 plotter.add_mesh(
                     edges,
-                    color=mix_colours(finish.colour, INK, 0.6),
+                    color=mix_colours(finish.colour, INK, _RAIL_INK if group == "rail" else 0.6),
                     line_width=ink_px,
                     lighting=False,
                     reset_camera=False,

@@ -24,18 +24,19 @@ from optimizer.errors import DrawingError, EvenfallError
 from optimizer.plan import Candidate, Plan
 from optimizer.plan_file import read_plan
 from optimizer.units import Slope, format_money
-from viewer.facts import Words, build_words
+from viewer.facts import Words, build_words, find_start
 from viewer.figure import FIGURE_HEIGHT_M, build_figure, list_figure_places
 from viewer.house_meshes import CUT_ABOVE_SILL_M, DOOR_HEIGHT_M
 from viewer.look import (
     Camera,
     Frame,
     Subject,
+    choose_clearest,
     choose_light,
-    choose_overview,
-    choose_street,
-    find_street_spot,
+    list_overviews,
     list_ramp_points,
+    list_street_spots,
+    list_street_views,
     project_points,
 )
 from viewer.meshes import choose_contours, draw_scene
@@ -53,10 +54,12 @@ STILLS_TIMEOUT_S: Final = 300.0
 #: Drawn this many times as large and scaled down: smooth edges on every driver.
 _OVERSAMPLE: Final = 2
 _INK_PX: Final = 1.1 * _OVERSAMPLE
+#: A point this little behind what is drawn there still counts as seen: a tube's own thickness.
+SIGHT_SLACK_M: Final = 0.09
 #: Part of the drawing that ramp and doors fill; the rest is for labels and surroundings.
 _FRAMES: Final[dict[View, Frame]] = {
-    "overview": Frame(0.13, 0.87, 0.10, 0.88),
-    "street": Frame(0.12, 0.88, 0.16, 0.80),
+    "overview": Frame(0.13, 0.87, 0.11, 0.90),
+    "street": Frame(0.11, 0.89, 0.15, 0.84),
 }
 
 
@@ -67,7 +70,7 @@ class Scene:
     meshes: tuple[NamedMesh, ...]
     subject: Subject
     figure_places_m: NDArray[np.float64]
-    street_ground_m: float
+    street_ground_m: NDArray[np.float64]
 
 
 def write_stills(plan_path: Path, site_path: Path, folder: Path) -> tuple[Path, ...]:
@@ -120,7 +123,7 @@ def name_still(number: int, candidate: Candidate, view: View) -> str:
 
 def build_scene(site: Site, candidate: Candidate) -> Scene:
     """Meshes with the ramp's shadow, and the subject of the cameras."""
-    start = next((s for s in site.yard.starts if s.name == candidate.start), site.yard.starts[0])
+    start = find_start(site, candidate)
     meshes = draw_scene(site, candidate)
     door = np.array([*start.midpoint_m, start.threshold_m])
     along = np.array([start.outward[1], -start.outward[0], 0.0])
@@ -129,9 +132,9 @@ def build_scene(site: Site, candidate: Candidate) -> Scene:
     points = np.concatenate([list_ramp_points(meshes), [lintel - 1.2 * along, lintel + 1.2 * along]])
     subject = Subject(points, start.outward, door, np.array(candidate.toe.tip_m))
     shadow = draw_shadows(site, candidate, choose_light(subject).key)
-    ground_m = float(site.ground.elevation(find_street_spot(subject)[None])[0])
+    ground_m = site.ground.elevation(list_street_spots(subject))
     # Off the survey the person stands at the height of the ramp's foot.
-    street_m = ground_m if np.isfinite(ground_m) else candidate.toe.ground_elevation_m
+    street_m = np.where(np.isfinite(ground_m), ground_m, candidate.toe.ground_elevation_m)
     shown = (*meshes, shadow) if len(shadow.faces) else meshes
     return Scene(shown, subject, list_figure_places(site, candidate), street_m)
 
@@ -148,22 +151,46 @@ def draw_still(
     if figure_at is not None:
         busy = busy | _mark([_build_upright(figure_at)], camera, drawing_size)
     words = build_words(site, candidate)
-    remarks = list_remarks(words, candidate, camera, drawing_size)
+    remarks = list_remarks(words, candidate, camera, drawing)
     foot = build_foot(words, figure_at)
-    return build_sheet(drawing, build_heading(plan, candidate, words), remarks, busy, foot)
+    return build_sheet(drawing.picture, build_heading(plan, candidate, words), remarks, busy, foot)
 
 
 def choose_camera(scene: Scene, view: View, size: tuple[int, int]) -> Camera:
-    """The camera of one view for a drawing of ``size`` pixels."""
+    """The camera of one view for a drawing of ``size`` pixels: the first that is not much hidden."""
     aspect = size[0] / size[1]
     if view == "overview":
-        return choose_overview(scene.subject, aspect, _FRAMES[view])
-    return choose_street(scene.subject, scene.street_ground_m, aspect, _FRAMES[view])
+        cameras = list_overviews(scene.subject, aspect, _FRAMES[view])
+    else:
+        cameras = list_street_views(scene.subject, scene.street_ground_m, aspect, _FRAMES[view])
+    walls = [m.vertices[m.faces] for m in scene.meshes if m.group in ("house", "obstacle", "ground", "step")]
+    decks = [m.vertices[m.faces[:, 0]] for m in scene.meshes if m.group in ("deck", "landing", "plate")]
+    seen = np.concatenate(decks)
+    return choose_clearest(cameras, seen[:: max(1, len(seen) // 40)], np.concatenate(walls))
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A rendered view: the picture, and how far from the eye each pixel is (h, w), metres along the view."""
+
+    picture: Image.Image
+    depth_m: NDArray[np.float64]
+
+    def shows(self, point_m: NDArray[np.float64], camera: Camera) -> bool:
+        """Is a point (3,) inside the picture and not hidden behind something."""
+        size = self.picture.size
+        x, y = project_points(point_m[None], camera, size)[0]
+        if not (0.0 <= x < size[0] and 0.0 <= y < size[1]):
+            return False
+        ahead = camera.target_m - camera.eye_m
+        away = float((point_m - camera.eye_m) @ ahead / np.linalg.norm(ahead))
+        around = self.depth_m[max(int(y) - 2, 0) : int(y) + 3, max(int(x) - 2, 0) : int(x) + 3]
+        return bool(around.size and np.median(around) > away - SIGHT_SLACK_M)
 
 
 def render_scene(
     scene: Scene, camera: Camera, size: tuple[int, int], figure_at: NDArray[np.float64] | None
-) -> Image.Image:
+) -> Drawing:
     """The drawing alone, without words; the figure at ``figure_at`` (3,) faces the eye."""
     # Imported here: everything else in this module works, and is tested, without OpenGL.
     import pyvista as pv
@@ -184,35 +211,64 @@ def render_scene(
         set_camera(plotter, camera)
         plotter.render()
         picture = plotter.screenshot(None, return_img=True)
+        depth = -np.asarray(plotter.get_image_depth(fill_value=-np.inf), dtype=np.float64)
     finally:
         plotter.close()
-    return Image.fromarray(picture).resize(size, Image.Resampling.LANCZOS)
+    return Drawing(Image.fromarray(picture).reduce(_OVERSAMPLE), depth[::_OVERSAMPLE, ::_OVERSAMPLE])
+
+
+@dataclass(frozen=True, slots=True)
+class _Spot:
+    """Words, and the points (n, 3) they may be tied to, the best first; ``may_hide``: said even when hidden."""
+
+    lines: tuple[str, ...]
+    points_m: NDArray[np.float64]
+    may_hide: bool
 
 
 def list_remarks(
-    words: Words, candidate: Candidate, camera: Camera, size: tuple[int, int]
+    words: Words, candidate: Candidate, camera: Camera, drawing: Drawing
 ) -> tuple[Remark, ...]:
-    """Door, tip, each landing and the tallest leg, where they lie inside the drawing."""
-    start = next((s for s in words.site.yard.starts if s.name == candidate.start), words.site.yard.starts[0])
-    points: list[tuple[tuple[str, ...], NDArray[np.float64]]] = []
-    points.append(((start.name,), np.array([*start.midpoint_m, start.threshold_m + DOOR_HEIGHT_M / 2.0])))
+    """Door, tip, each landing and the tallest leg, tied to a point of theirs that is seen.
+
+    Landings and legs that are wholly hidden are left out.
+    """
+    remarks = []
+    for spot in _list_spots(words, candidate):
+        seen = [point for point in spot.points_m if drawing.shows(point, camera)]
+        if not seen and not spot.may_hide:
+            continue
+        point = seen[0] if seen else spot.points_m[0]
+        x, y = project_points(point[None], camera, drawing.picture.size)[0]
+        if 0.0 <= x < drawing.picture.width and 0.0 <= y < drawing.picture.height:
+            remarks.append(Remark(spot.lines, (float(x), float(y))))
+    return tuple(remarks)
+
+
+def _list_spots(words: Words, candidate: Candidate) -> list[_Spot]:
+    start = find_start(words.site, candidate)
+    sill = np.array([*start.midpoint_m, start.threshold_m])
+    heights = (0.0,) if start.kind == "edge" else (DOOR_HEIGHT_M / 2.0, 1.5, 1.8, 0.4)
+    spots = [_Spot((start.name,), np.array([sill + [0.0, 0.0, up] for up in heights]), may_hide=True)]
     tip = np.array(candidate.toe.tip_m)
-    points.append((("tip of the ramp", words.level(float(tip[2]))), tip))
+    side = np.array(candidate.toe.bottom_space_m)[1] - np.array(candidate.toe.bottom_space_m)[0]
+    side *= 0.3 / np.linalg.norm(side)
+    tips = np.array([tip, tip - side, tip + side])
+    spots.append(_Spot(("tip of the ramp", words.level(float(tip[2]))), tips, may_hide=True))
     for piece in candidate.pieces:
         if piece.kind == "landing":
-            middle = np.mean(np.array(piece.corners_m), axis=0)
-            points.append(((f"landing {piece.id}", words.level(float(middle[2]))), middle))
+            corners = np.array(piece.corners_m)
+            middle = corners.mean(axis=0)
+            points = np.concatenate([[middle], middle + 0.6 * (corners - middle), middle + 0.99 * (corners - middle)])
+            lines = (f"landing {piece.id}", words.level(float(middle[2])))
+            spots.append(_Spot(lines, points, may_hide=False))
     tallest = find_tallest(candidate.legs)
     if tallest is not None:
-        middle_m = tallest.frame_elevation_m - 0.5 * tallest.height_m
-        leg = np.array([tallest.x_m, tallest.y_m, middle_m])
-        points.append(((f"tallest leg, {tallest.id}", words.length(tallest.height_m)), leg))
-    places = project_points(np.array([point for _, point in points]), camera, size)
-    return tuple(
-        Remark(lines, (float(x), float(y)))
-        for (lines, _), (x, y) in zip(points, places, strict=True)
-        if 0.0 <= x < size[0] and 0.0 <= y < size[1]
-    )
+        base = np.array([tallest.x_m, tallest.y_m, tallest.frame_elevation_m - tallest.height_m])
+        points = np.array([base + [0.0, 0.0, share * tallest.height_m] for share in (0.5, 0.3, 0.7, 0.15, 0.9)])
+        lines = (f"tallest leg, {tallest.id}", words.length(tallest.height_m))
+        spots.append(_Spot(lines, points, may_hide=False))
+    return spots
 
 
 def mark_busy(site: Site, candidate: Candidate, camera: Camera, size: tuple[int, int]) -> NDArray[np.bool_]:
@@ -293,7 +349,7 @@ def _list_box(top: NDArray[np.float64], depth_m: float) -> list[NDArray[np.float
 def build_heading(plan: Plan, candidate: Candidate, words: Words) -> Heading:
     """Site, layout and the five figures a client asks for."""
     shapes = {"straight": "straight", "L": "L-shaped", "switchback": "switchback"}
-    leaves = {"front": "leaving straight out", "left": "leaving to the left", "right": "leaving to the right"}
+    leaves = {"front": "out to the front", "left": "out to the left", "right": "out to the right"}
     failed = sum(finding.verdict == "fails" for finding in candidate.findings)
     figures = (
         ("price", format_money(candidate.price_cents, plan.currency)),

@@ -17,7 +17,7 @@ def least_to_finish(tables, slope, deck, runs_left, landings_due):
     Every metre of drop needs section surface at the layout's slope; beyond the free rise of
     each run that section carries rails; a limit on the rise of one run forces landings.
     """
-    numbers = tables.numbers
+    numbers = tables.numbers[0]
     drop = deck - numbers.highest_tip
     if drop < 0.0:
         drop = 0.0
@@ -32,11 +32,11 @@ def least_to_finish(tables, slope, deck, runs_left, landings_due):
     steepest = numbers.steepest / math.sqrt(1.0 + numbers.steepest * numbers.steepest)
     sine = slope / math.sqrt(1.0 + slope * slope)
     best = float(NEVER)
-    for p in range(tables.plate_length.shape[0]):
-        need = max(0.0, drop - tables.plate_length[p] * steepest)
+    for p in range(tables.plates.shape[0]):
+        need = max(0.0, drop - tables.plates[p].length * steepest)
         free = min(need, runs_left * numbers.handrail_rise)
         cost = (numbers.rate_bare * free + numbers.rate_railed * (need - free)) / sine
-        best = min(best, max(cost, numbers.least_section) + tables.plate_cost[p])
+        best = min(best, max(cost, numbers.least_section) + tables.plates[p].cost)
     return int(best + landings * numbers.least_landing + numbers.least_low_pair - 1e-6)
 
 
@@ -47,10 +47,10 @@ def can_land(tables, slope, u, v, hu, hv, deck, runs_left, room):
     A relaxation: landings, supports and clearances are left out, and straight landings may shift
     the path sideways as far as they ever could.
     """
-    numbers = tables.numbers
+    numbers = tables.numbers[0]
     shift = (runs_left - 1) * numbers.straight_shift
     steepest = numbers.steepest / math.sqrt(1.0 + numbers.steepest * numbers.steepest)
-    fall = tables.plate_length.max() * steepest
+    fall = numbers.longest_plate * steepest
     if hu > 0.5:
         reach = numbers.u_high - u
     elif hu < -0.5:
@@ -62,10 +62,26 @@ def can_land(tables, slope, u, v, hu, hv, deck, runs_left, room):
     if reach <= 0.0:
         return False
     if shift <= E:
-        reach = first_violation(tables.solid, u, v, hu, hv, numbers.width / 2.0, reach, 0.0, 0.0, 0.0, room)
+        reach = first_violation(
+            tables.triangles,
+            numbers.tops_end,
+            numbers.solid_end,
+            u,
+            v,
+            hu,
+            hv,
+            numbers.width / 2.0,
+            reach,
+            0.0,
+            0.0,
+            0.0,
+            room,
+        )
     reach += E
     half = shift + 1e-3
-    down = first_violation(tables.ground, u, v, hu, hv, half, reach, deck, slope, fall + 3.0 * E, room)
+    down = first_violation(
+        tables.triangles, numbers.start, numbers.ground_end, u, v, hu, hv, half, reach, deck, slope, fall + 3.0 * E, room
+    )
     if down >= reach:
         return False
     # Beyond that point the ground must also lie within the rise the runs may still take.
@@ -74,5 +90,8 @@ def can_land(tables, slope, u, v, hu, hv, deck, runs_left, room):
     u += down * hu
     v += down * hv
     return (
-        first_violation(tables.ground, u, v, hu, hv, half, reach - down, deck, 0.0, rise, room) < reach - down
+        first_violation(
+            tables.triangles, numbers.start, numbers.ground_end, u, v, hu, hv, half, reach - down, deck, 0.0, rise, room
+        )
+        < reach - down
     )

@@ -100,7 +100,7 @@ def close_slopes(skeleton: Skeleton, named: NamedParts) -> Closing:
     before = trace_layout(ask(skeleton, levels))
     if before is None:
         raise InternalError("a layout the search found does not lie where it was found")
-    steepest = skeleton.opening.prepared.tables.numbers.steepest
+    steepest = float(skeleton.opening.prepared.tables.numbers[0].steepest)
     # The plate is steeper than the runs at ``low`` and flatter at ``high``, or the other way round.
     low, high = sorted((skeleton.slope, min(steepest, plate_slope(before))))
     reach = max(high - low, 0.01 * steepest)

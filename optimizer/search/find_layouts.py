@@ -243,7 +243,7 @@ def read_skeleton(opening: Opening, record: NDArray[np.int64], cost: int, walk: 
     runs, turns = [], []
     for level in range(int(record[2])):
         i, o = (int(word) for word in record[RECORD_HEAD + 2 * level : RECORD_HEAD + 2 * level + 2])
-        runs.append(SkeletonRun(i, float(prepared.tables.sums[i])))
+        runs.append(SkeletonRun(i, float(prepared.tables.sums[i].length)))
         if level + 1 < int(record[2]):
             turns.append(prepared.turns[o])
     plate = prepared.parts.plates[int(record[3])].id
@@ -254,7 +254,7 @@ def root_bound(opening: Opening, slope: float, turn: Turn) -> int:
     """Lower bound on any layout of a class behind one opening at one slope."""
     tables = opening.prepared.tables
     due = 0 if turn == "none" else 1
-    rest = least_to_finish(tables, slope, opening.deck_m, int(tables.numbers.most_runs), due)
+    rest = least_to_finish(tables, slope, opening.deck_m, int(tables.numbers[0].most_runs), due)
     return int(min(NEVER, opening.cost_cents + rest))
 
 
@@ -272,7 +272,7 @@ def search_class(
         for n, opening in enumerate(mine)
         for k, slope in enumerate(opening.prepared.tables.slopes)
     )
-    runs = max((int(o.prepared.tables.numbers.most_runs) for o in mine), default=1)
+    runs = max((int(o.prepared.tables.numbers[0].most_runs) for o in mine), default=1)
     pool = build_pool(question.kept, runs, question.ceiling_cents)
     open_bound: int | None = None
     nodes = 0

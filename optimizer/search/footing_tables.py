@@ -8,62 +8,52 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.brief.site import Site
-from optimizer.search.geometry_kernel import KEEP_CLEAR, KEEP_OFF, MAY_STAND, STAND_INSIDE
+from optimizer.search.geometry_kernel import ARRIVAL, KEEP_CLEAR, KEEP_OFF, MAY_STAND, STAND_INSIDE
+from optimizer.search.kernel_tables import Ring
 from optimizer.terrain.frames import DoorFrame
 from optimizer.terrain.yard import FOOT_BLOCKING
 
 Floats = NDArray[np.float64]
 
 
-class FootRings(NamedTuple):
-    """What feet keep off, as flat segments."""
+class RingTable(NamedTuple):
+    """Rings and break lines as flat segments (m, 4) and one row each."""
 
     segments: Floats
-    start: NDArray[np.int64]
-    kind: NDArray[np.int64]
-    top: Floats
-    box: Floats
+    rings: tuple[Ring, ...]
 
 
-def build_foot_rings(site: Site, frame: DoorFrame) -> FootRings:
-    """Rings (lot, house, obstacles, zones) and break lines that bind a foot."""
-    segments: list[Floats] = []
-    start, kind, top = [0], [], []
-
-    def add(outline: Floats, closed: bool, code: int, level: float) -> None:
-        points = frame.to_door(outline)
-        after = np.roll(points, -1, axis=0) if closed else points[1:]
-        before = points if closed else points[:-1]
-        segments.append(np.column_stack([before, after]))
-        start.append(start[-1] + len(before))
-        kind.append(code)
-        top.append(level)
-
+def build_ring_table(site: Site, frame: DoorFrame) -> RingTable:
+    """What binds a foot (lot, house, obstacles, zones, break lines) and the arrival zones."""
     yard = site.yard
-    add(yard.lot_m, True, STAND_INSIDE, 0.0)
-    for ring in yard.house_m:
-        add(ring, True, KEEP_OFF, 0.0)
+    stretches = [_closed(frame, yard.lot_m, STAND_INSIDE, 0.0)]
+    stretches += [_closed(frame, ring, KEEP_OFF, 0.0) for ring in yard.house_m]
     for obstacle in yard.obstacles:
         if obstacle.may_stand and obstacle.top_m is not None:
-            add(obstacle.outline_m, True, MAY_STAND, obstacle.top_m)
+            stretches.append(_closed(frame, obstacle.outline_m, MAY_STAND, obstacle.top_m))
         else:
-            add(obstacle.outline_m, True, KEEP_OFF, 0.0)
-    for zone in yard.zones:
-        if zone.kind in FOOT_BLOCKING:
-            add(zone.outline_m, True, KEEP_OFF, 0.0)
-    for line in site.ground.break_lines:
-        add(line.xy_m, False, KEEP_CLEAR, 0.0)
-    boxes = [
-        [ring[:, 0::2].min(), ring[:, 0::2].max(), ring[:, 1::2].min(), ring[:, 1::2].max()]
-        for ring in segments
+            stretches.append(_closed(frame, obstacle.outline_m, KEEP_OFF, 0.0))
+    stretches += [
+        _closed(frame, zone.outline_m, KEEP_OFF, 0.0) for zone in yard.zones if zone.kind in FOOT_BLOCKING
     ]
-    return FootRings(
-        np.concatenate(segments),
-        np.array(start),
-        np.array(kind, dtype=np.int64),
-        np.array(top),
-        np.array(boxes),
-    )
+    for line in site.ground.break_lines:
+        points = frame.to_door(line.xy_m)
+        stretches.append((np.column_stack([points[:-1], points[1:]]), KEEP_CLEAR, 0.0))
+    stretches += [_closed(frame, outline, ARRIVAL, 0.0) for outline in yard.arrivals_m]
+    rings = []
+    first = 0
+    for segments, kind, top in stretches:
+        us, vs = segments[:, 0::2], segments[:, 1::2]
+        last = first + len(segments)
+        rings.append(Ring(first, last, kind, top, us.min(), us.max(), vs.min(), vs.max()))
+        first = last
+    return RingTable(np.concatenate([segments for segments, _, _ in stretches]), tuple(rings))
+
+
+def _closed(frame: DoorFrame, outline: Floats, kind: int, top: float) -> tuple[Floats, int, float]:
+    """A closed ring as segments, with what it asks."""
+    points = frame.to_door(outline)
+    return np.column_stack([points, np.roll(points, -1, axis=0)]), kind, top
 
 
 class Buckets(NamedTuple):
@@ -71,7 +61,10 @@ class Buckets(NamedTuple):
 
     start: NDArray[np.int64]
     items: NDArray[np.int64]
-    grid: Floats
+    corner: tuple[float, float]
+    cell_m: float
+    columns: int
+    rows: int
 
 
 def build_buckets(ground: Floats) -> Buckets:
@@ -89,4 +82,4 @@ def build_buckets(ground: Floats) -> Buckets:
                 cells[row * columns + column].append(n)
     start = np.concatenate([[0], np.cumsum([len(cell) for cell in cells])]).astype(np.int64)
     items = np.array([n for cell in cells for n in cell], dtype=np.int64)
-    return Buckets(start, items, np.array([low[0], low[1], size, columns, rows], dtype=np.float64))
+    return Buckets(start, items, (float(low[0]), float(low[1])), size, columns, rows)

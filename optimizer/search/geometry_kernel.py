@@ -44,17 +44,17 @@ def clip(source, count, a, b, c, d, target):
 
 
 @njit(cache=True, nogil=True)
-def first_violation(triangles, u, v, hu, hv, half_width, reach, deck, slope, offset, room):
+def first_violation(triangles, first, last, u, v, hu, hv, half_width, reach, deck, slope, offset, room):
     """Least ``t`` in (0, reach] at which something under a strip comes too high.
 
     The strip starts at the pose, is ``2 half_width`` wide and its deck lies at
     ``deck - slope t``.  Something is too high where ``height + offset > deck(t) + E``.
-    ``triangles`` (n, 3, 3) hold u, v, height; ``room`` is (2, CLIP_ROOM, 3) scratch.
+    ``triangles[first:last]`` (n, 3, 3) hold u, v, height; ``room`` is (2, CLIP_ROOM, 3) scratch.
     Returns ``reach`` when nothing is.
     """
     best = reach
     side = half_width - E
-    for n in range(triangles.shape[0]):
+    for n in range(first, last):
         low_t = math.inf
         high_t = -math.inf
         low_l = math.inf
@@ -83,14 +83,14 @@ def first_violation(triangles, u, v, hu, hv, half_width, reach, deck, slope, off
 
 
 @njit(cache=True, nogil=True)
-def first_overhead(overhead, u, v, hu, hv, half_width, reach, deck, slope, room):
+def first_overhead(overhead, first, last, u, v, hu, hv, half_width, reach, deck, slope, room):
     """Least ``t`` at which the strip enters an overhead zone whose allowed deck level it exceeds.
 
-    ``overhead`` (n, 3, 3): u, v and the highest deck elevation allowed.
+    ``overhead[first:last]`` (n, 3, 3): u, v and the highest deck elevation allowed.
     """
     best = reach
     side = half_width - E
-    for n in range(overhead.shape[0]):
+    for n in range(first, last):
         for i in range(3):
             du = overhead[n, i, 0] - u
             dv = overhead[n, i, 1] - v
@@ -139,19 +139,18 @@ def first_piece(rectangles, count, skipped, grown, u, v, hu, hv, half_width, rea
 
 
 @njit(cache=True, nogil=True)
-def ground_elevation(triangles, cell_start, cell_items, grid, u, v):
-    """Ground elevation at a point (the upper one at a break line); NaN outside the survey.
-
-    ``grid``: u0, v0, cell size, columns, rows of the bucket grid.
-    """
-    column = int(math.floor((u - grid[0]) / grid[2]))
-    row = int(math.floor((v - grid[1]) / grid[2]))
-    if column < 0 or row < 0 or column >= int(grid[3]) or row >= int(grid[4]):
+def ground_elevation(tables, u, v):
+    """Ground elevation at a point (the upper one at a break line); NaN outside the survey."""
+    numbers = tables.numbers[0]
+    triangles = tables.triangles
+    column = int(math.floor((u - numbers.grid_u) / numbers.grid_cell))
+    row = int(math.floor((v - numbers.grid_v) / numbers.grid_cell))
+    if column < 0 or row < 0 or column >= numbers.grid_columns or row >= numbers.grid_rows:
         return math.nan
-    cell = row * int(grid[3]) + column
+    cell = row * numbers.grid_columns + column
     answer = math.nan
-    for k in range(cell_start[cell], cell_start[cell + 1]):
-        n = cell_items[k]
+    for k in range(tables.cell_start[cell], tables.cell_start[cell + 1]):
+        n = tables.cell_items[k]
         x0 = triangles[n, 0, 0]
         y0 = triangles[n, 0, 1]
         x1 = triangles[n, 1, 0] - x0
@@ -169,10 +168,10 @@ def ground_elevation(triangles, cell_start, cell_items, grid, u, v):
 
 
 @njit(cache=True, nogil=True)
-def lowest_ground(triangles, u0, u1, v0, v1, room):
+def lowest_ground(triangles, count, u0, u1, v0, v1, room):
     """Least ground elevation in an axis-parallel rectangle, as far as surveyed; inf if nowhere."""
     lowest = math.inf
-    for n in range(triangles.shape[0]):
+    for n in range(count):
         for i in range(3):
             for k in range(3):
                 room[0, i, k] = triangles[n, i, k]
@@ -224,48 +223,43 @@ def distance_to_ring(segments, first, last, u, v):
     return best
 
 
-#: What a ring asks of a foot.
-STAND_INSIDE, KEEP_OFF, MAY_STAND, KEEP_CLEAR = 0, 1, 2, 3
+#: What a ring asks of a foot (an arrival zone asks nothing of feet).
+STAND_INSIDE, KEEP_OFF, MAY_STAND, KEEP_CLEAR, ARRIVAL = 0, 1, 2, 3, 4
 
 
 @njit(cache=True, nogil=True)
-def foot_level(
-    ground, cell_start, cell_items, grid, segments, ring_start, ring_kind, ring_top, ring_box, u, v, r
-):
+def foot_level(tables, u, v, r):
     """Level on which a foot of reach ``r`` stands at a point, or NaN where it may not stand."""
-    level = ground_elevation(ground, cell_start, cell_items, grid, u, v)
+    level = ground_elevation(tables, u, v)
     if math.isnan(level):
         return level
     top = -math.inf
-    for n in range(ring_kind.shape[0]):
-        first = ring_start[n]
-        last = ring_start[n + 1]
-        kind = ring_kind[n]
-        if kind != STAND_INSIDE and (
-            u < ring_box[n, 0] - r
-            or u > ring_box[n, 1] + r
-            or v < ring_box[n, 2] - r
-            or v > ring_box[n, 3] + r
+    for n in range(tables.rings.shape[0]):
+        ring = tables.rings[n]
+        if ring.kind == ARRIVAL:
+            continue
+        if ring.kind != STAND_INSIDE and (
+            u < ring.u_low - r or u > ring.u_high + r or v < ring.v_low - r or v > ring.v_high + r
         ):
             continue
-        if distance_to_ring(segments, first, last, u, v) < r - E:
+        if distance_to_ring(tables.segments, ring.first, ring.last, u, v) < r - E:
             return math.nan
-        if kind == KEEP_CLEAR:
+        if ring.kind == KEEP_CLEAR:
             continue
-        inside = is_inside(segments, first, last, u, v)
-        if kind == STAND_INSIDE and not inside:
+        inside = is_inside(tables.segments, ring.first, ring.last, u, v)
+        if ring.kind == STAND_INSIDE and not inside:
             return math.nan
-        if kind == KEEP_OFF and inside:
+        if ring.kind == KEEP_OFF and inside:
             return math.nan
-        if kind == MAY_STAND and inside:
-            top = max(top, ring_top[n])
+        if ring.kind == MAY_STAND and inside:
+            top = max(top, ring.top)
     if top > -math.inf:
         return top
     return level
 
 
 @njit(cache=True, nogil=True)
-def plate_reach(ground, cell_start, cell_items, grid, u, v, hu, hv, hinge, length):
+def plate_reach(tables, u, v, hu, hv, hinge, length):
     """Plan length of a plate of surface ``length`` hinged at elevation ``hinge`` whose tip meets the ground.
 
     The hinge's middle is at (u, v).  NaN when it leaves the survey, hangs vertical or does not settle.
@@ -273,7 +267,7 @@ def plate_reach(ground, cell_start, cell_items, grid, u, v, hu, hv, hinge, lengt
     reach = length
     moved = math.inf
     for _ in range(12):
-        tip = ground_elevation(ground, cell_start, cell_items, grid, u + reach * hu, v + reach * hv)
+        tip = ground_elevation(tables, u + reach * hu, v + reach * hv)
         if math.isnan(tip):
             return math.nan
         below = length * length - (hinge - tip) * (hinge - tip)

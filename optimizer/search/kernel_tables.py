@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Sequence
+from typing import NamedTuple, TypeVar, get_type_hints
 
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-Flags = NDArray[np.bool_]
+Records = np.recarray[tuple[int], np.dtype[np.void]]
 
 #: A cost that no layout has, cents.
 NEVER = 1 << 50
@@ -60,69 +61,130 @@ class Numbers(NamedTuple):
     u_high: float
     v_low: float
     v_high: float
+    longest_plate: float
+    grid_u: float  # corner of the bucket grid of ground triangles
+    grid_v: float
+    grid_cell: float
+    grid_columns: int
+    grid_rows: int
+    start: int  # always 0; a literal 0 in the kernel would be compiled for a second time
+    ground_end: int  # ``triangles`` up to here: ground
+    tops_end: int  # ... tops of obstacles that may be passed over
+    solid_end: int  # ... what no frame may overlap
+    plate_end: int  # ... what no transition plate may overlap
+    bottom_end: int  # ... what the bottom space must be free of
+    dig_end: int  # ... where no pad may be dug
+    overhead_end: int  # ... overhead zones, with the highest deck level allowed
+
+
+class Support(NamedTuple):
+    """A leg or low support: heights it may have, where its foot lies, costs with the foot."""
+
+    low: float
+    high: float
+    lateral: float
+    reach: float
+    brace_above: float
+    cost: int
+    brace_cost: int
+
+
+class SectionRow(NamedTuple):
+    """A section: costs, support types as bits, its stretch of ``mids``."""
+
+    cost: int
+    rail: int
+    supports: int
+    low_supports: int
+    mid_first: int
+    mid_last: int
+
+
+class LandingRow(NamedTuple):
+    """A landing: cost without legs and rails, sizes, leg types as bits."""
+
+    cost: int
+    length: float
+    width: float
+    depth: float
+    inset: float
+    legs: int
+
+
+class TurnRow(NamedTuple):
+    """A way to set a landing between two runs, relative to the arriving run."""
+
+    landing: int
+    kind: int
+    rail: int
+    shift: float
+    along: float
+    side: float
+    heading_along: float
+    heading_side: float
+    walk: float
+
+
+class PlateRow(NamedTuple):
+    """A transition plate."""
+
+    length: float
+    cost: int
+    rail: int
+
+
+class SumRow(NamedTuple):
+    """A surface length that sections can add up to, and the least it costs."""
+
+    length: float
+    least_bare: int
+    least_railed: int
+
+
+class Ring(NamedTuple):
+    """A stretch of ``segments``: what it asks of feet, its top, its extent."""
+
+    first: int
+    last: int
+    kind: int
+    top: float
+    u_low: float
+    u_high: float
+    v_low: float
+    v_high: float
+
+
+Row = TypeVar("Row", bound=NamedTuple)
+
+
+def build_records(kind: type[Row], rows: Sequence[Row]) -> np.recarray[tuple[int], np.dtype[np.void]]:
+    """Rows of one kind as a record array: one argument to the kernel instead of one a column.
+
+    A kernel that takes every column by itself compiles several times longer.
+    """
+    hints = get_type_hints(kind)
+    dtype = np.dtype([(name, np.int64 if hints[name] is int else np.float64) for name in hints])
+    return np.rec.array([tuple(row) for row in rows], dtype=dtype)
 
 
 class Tables(NamedTuple):
-    """Everything the kernel reads: arrays in the door frame and whole-cent costs."""
+    """Everything the kernel reads, in the door frame."""
 
-    # surfaces: (n, 3, 3) triangles of u, v, height
-    cover: Floats
-    plate_cover: Floats
-    bottom_cover: Floats
-    solid: Floats  # what is infinitely high in ``cover``
-    dig_cover: Floats
-    overhead: Floats
-    ground: Floats
-    cell_start: Ints
+    triangles: Floats  # (n, 3, 3) u, v, height; the stretches are in ``numbers``
+    cell_start: Ints  # bucket grid over the ground triangles
     cell_items: Ints
-    grid: Floats
-    # what feet keep off: ring segments (m, 4)
-    segments: Floats
-    ring_start: Ints
-    ring_kind: Ints
-    ring_top: Floats
-    ring_box: Floats  # (rings, 4): u_min, u_max, v_min, v_max
-    arrival_segments: Floats
-    arrival_start: Ints
-    # supports: legs, then low supports
-    support_min: Floats
-    support_max: Floats
-    support_lateral: Floats
-    support_reach: Floats
-    support_cost: Ints
-    brace_above: Floats
-    brace_cost: Ints
-    # sections
-    section_cost: Ints
-    section_rail: Ints
-    section_supports: Flags  # (sections, supports) bool
-    section_low: Flags  # (sections, supports) bool: low supports only
-    mid_start: Ints
-    mid_at: Floats
-    sums: Floats  # surface lengths reachable by sections, ascending, first 0
-    before: Ints  # (sums, sections) index of sum - pitch, or -1
-    least_cost: Ints  # (2, sums) least cost without and with rails, cheapest supports assumed
-    # landings
-    landing_cost: Ints
-    landing_length: Floats
-    landing_width: Floats
-    landing_depth: Floats
-    landing_inset: Floats
-    landing_legs: Flags  # (landings, supports) bool
-    # turn options: landing, kind, then geometry relative to the arriving run
-    turn_landing: Ints
-    turn_kind: Ints
-    turn_shift: Floats  # lateral of the landing's middle from the run's middle
-    turn_leave: Floats  # (turns, 2): t, l of the leaving pose
-    turn_heading: Floats  # (turns, 2): leaving heading as (along, right) of the arriving one
-    turn_rail: Ints
-    turn_walk: Floats
-    # plates
-    plate_length: Floats
-    plate_cost: Ints
-    plate_rail: Ints
-    slopes: Floats
-    numbers: Numbers
+    segments: Floats  # (m, 4) of all rings
+    rings: Records  # of Ring
+    supports: Records  # of Support: legs, then low supports
+    sections: Records  # of SectionRow
+    mids: Floats  # surface distances of mid supports from the upper end
+    sums: Records  # of SumRow, ascending, the first is 0
+    before: Ints  # (sums, sections) place of the sum less the section, or -1
+    landings: Records  # of LandingRow
+    turns: Records  # of TurnRow
+    plates: Records  # of PlateRow
+    slopes: Floats  # steepest first
+    numbers: Records  # one Numbers
 
 
 class Pool(NamedTuple):

@@ -24,6 +24,7 @@ from optimizer.search.trace import (
     SupportOption,
     Trace,
     TracedRun,
+    kinds_in,
     list_landing_points,
     list_pair_options,
     list_point_options,
@@ -138,10 +139,10 @@ def _add_landings(builder: _Builder) -> list[list[tuple[_Choice, ...]]] | None:
     for n, landing in enumerate(builder.trace.landings):
         points = []
         frame = landing.deck_m - landing.landing.frame_depth_m
-        allowed = builder.tables.landing_legs[landing.number]
+        kinds = kinds_in(int(builder.tables.landings[landing.number].legs))
         for k, (u, v) in enumerate(list_landing_points(landing)):
             choices = builder.choose(
-                list_point_options(builder.tables, allowed, u, v, frame), f"landing{n}_{k}"
+                list_point_options(builder.tables, kinds, u, v, frame), f"landing{n}_{k}"
             )
             if not choices:
                 return None
@@ -156,7 +157,7 @@ def _add_run(builder: _Builder, number: int, run: TracedRun) -> _RunModel | None
     tables = builder.tables
     sections = builder.prepared.parts.sections
     model = builder.model
-    target = next(i for i, s in enumerate(tables.sums) if abs(s - run.surface_m) <= 1e-9)
+    target = next(i for i, row in enumerate(tables.sums) if abs(row.length - run.surface_m) <= 1e-9)
     cosine = 1.0 / math.sqrt(1.0 + run.slope * run.slope)
     joint_options = {}
     arcs = []
@@ -165,15 +166,17 @@ def _add_run(builder: _Builder, number: int, run: TracedRun) -> _RunModel | None
             j = int(tables.before[i, s])
             if j < 0 or (j > 0 and j not in joint_options):
                 continue
-            upper = float(tables.sums[j])
-            lower_plan = float(tables.sums[i]) * cosine
+            upper = float(tables.sums[j].length)
+            lower_plan = float(tables.sums[i].length) * cosine
             if upper * cosine > run.clear_m + E:
                 continue
             if (i < target or not run.is_last) and lower_plan > run.clear_m + E:
                 continue
             mids: list[tuple[SupportOption, ...]] = []
             for mid in section.mid_supports_m:
-                mids += list_pair_options(tables, tables.section_supports[s], run, upper + mid)
+                mids += list_pair_options(
+                    tables, kinds_in(int(tables.sections[s].supports)), run, upper + mid
+                )
             if not all(mids):
                 continue
             name = f"run{number}_{j}_{i}_{section.id}"
@@ -216,15 +219,22 @@ def _add_joint(
 ) -> tuple[tuple[_Choice, ...], tuple[_Choice, ...]]:
     """Supports under a joint: on each side one, of a type that the section above it takes."""
     tables = builder.tables
-    table = tables.section_low if is_hinge else tables.section_supports
-    allowed = table[[arc.section for arc in arcs]].any(axis=0)
-    pairs = list_pair_options(tables, allowed, run, float(tables.sums[i]))
+    takes = [
+        int(tables.sections[arc.section].low_supports if is_hinge else tables.sections[arc.section].supports)
+        for arc in arcs
+    ]
+    every = 0
+    for bits in takes:
+        every |= bits
+    pairs = list_pair_options(tables, kinds_in(every), run, float(tables.sums[i].length))
     sides = []
     for side, options in zip(("left", "right"), pairs, strict=True):
         choices = builder.choose(options, f"run{number}_joint{i}_{side}")
         builder.model.add(sum(c.variable for c in choices) == sum(arc.variable for arc in arcs))
         for choice in choices:
-            takers = [arc.variable for arc in arcs if table[arc.section, choice.kind]]
+            takers = [
+                arc.variable for arc, bits in zip(arcs, takes, strict=True) if (bits >> choice.kind) & 1
+            ]
             builder.model.add(sum(takers) >= choice.variable)
         sides.append(choices)
     return sides[0], sides[1]

@@ -7,17 +7,14 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.search.kernel_tables import NEVER
-
-Floats = NDArray[np.float64]
+from optimizer.search.kernel_tables import NEVER, SumRow
 
 
 class RunSums(NamedTuple):
     """Surface lengths that sections can add up to, and how."""
 
-    lengths: Floats
+    rows: tuple[SumRow, ...]
     before: NDArray[np.int64]
-    least_cost: NDArray[np.int64]
 
 
 def build_run_sums(
@@ -52,4 +49,5 @@ def build_run_sums(
                 if j >= 0:
                     joint = least_pair if j > 0 else 0
                     least[railed, i] = min(least[railed, i], least[railed, j] + costs[railed][s] + joint)
-    return RunSums(np.array(totals, dtype=np.float64) / 1e9, before, least)
+    rows = tuple(SumRow(total / 1e9, int(least[0, i]), int(least[1, i])) for i, total in enumerate(totals))
+    return RunSums(rows, before)

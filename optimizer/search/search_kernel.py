@@ -26,6 +26,7 @@ from optimizer.search.kernel_tables import HALF_LEFT, NEVER, RECORD_HEAD, STRAIG
 from optimizer.search.support_kernel import (
     extend_joints,
     landing_total,
+    least_of_run,
     needs_rails,
     run_total,
     write_rectangle,
@@ -56,10 +57,12 @@ def keep(pool, cost, walk, path):
     for k in range(last, place, -1):
         pool.cost[k] = pool.cost[k - 1]
         pool.walk[k] = pool.walk[k - 1]
-        pool.record[k, :] = pool.record[k - 1, :]
+        for word in range(path.shape[0]):
+            pool.record[k, word] = pool.record[k - 1, word]
     pool.cost[place] = cost
     pool.walk[place] = walk
-    pool.record[place, :] = path
+    for word in range(path.shape[0]):
+        pool.record[place, word] = path[word]
     pool.kept[0] = min(size, pool.kept[0] + 1)
 
 
@@ -75,7 +78,7 @@ def explore(
     """
     if stop[0] != 0:
         return 1
-    numbers = tables.numbers
+    numbers = tables.numbers[0]
     runs_left = numbers.most_runs - level
     due = 0 if turned == 1 or turn == STRAIGHT else 1
     if cost + least_to_finish(tables, slope, deck, runs_left, due) > limit_of(pool):
@@ -85,12 +88,27 @@ def explore(
     room.nodes[0] += 1
     width = numbers.width
     cosine = 1.0 / math.sqrt(1.0 + slope * slope)
-    reach = tables.sums[tables.sums.shape[0] - 1] + tables.plate_length.max() + 1.0
+    reach = tables.sums[tables.sums.shape[0] - 1].length + numbers.longest_plate + 1.0
     # The landing a run leaves is always the last piece placed; a start at an edge has none.
     by_piece = first_piece(room.rectangles, pieces, pieces - 1, numbers.gap, u, v, hu, hv, width / 2.0, reach)
-    low_clear = first_overhead(tables.overhead, u, v, hu, hv, width / 2.0, by_piece, deck, slope, room.clip)
+    low_clear = first_overhead(
+        tables.triangles,
+        numbers.dig_end,
+        numbers.overhead_end,
+        u,
+        v,
+        hu,
+        hv,
+        width / 2.0,
+        by_piece,
+        deck,
+        slope,
+        room.clip,
+    )
     low_clear = first_violation(
-        tables.cover,
+        tables.triangles,
+        numbers.start,
+        numbers.solid_end,
         u,
         v,
         hu,
@@ -102,10 +120,12 @@ def explore(
         numbers.depth + numbers.low_clearance,
         room.clip,
     )
-    if low_clear + E < tables.sums[1] * cosine:
+    if low_clear + E < tables.sums[1].length * cosine:
         return 0
     clear = first_violation(
-        tables.cover,
+        tables.triangles,
+        numbers.start,
+        numbers.solid_end,
         u,
         v,
         hu,
@@ -120,7 +140,7 @@ def explore(
     inner = room.inner[level]
     filled = np.int64(0)  # a literal 0 would be compiled for a second time
     for i in range(1, tables.sums.shape[0]):
-        plan = tables.sums[i] * cosine
+        plan = tables.sums[i].length * cosine
         drop = plan * slope
         if plan > low_clear + E or drop > numbers.rise_limit + E or plan > numbers.length_limit + E:
             break
@@ -129,7 +149,7 @@ def explore(
         end = deck - drop
         room.path[RECORD_HEAD + 2 * level] = i
         # --- as the last run
-        if due == 0 and cost + tables.least_cost[0, i] + numbers.least_low_pair <= limit_of(pool):
+        if due == 0 and cost + tables.sums[i].least_bare + numbers.least_low_pair <= limit_of(pool):
             filled = finish(
                 tables,
                 pool,
@@ -159,14 +179,14 @@ def explore(
         if runs_left < 2 or plan > clear + E:
             continue
         rest = least_to_finish(tables, slope, end, runs_left - 1, 0) + numbers.least_landing
-        if cost + tables.least_cost[0, i] + rest > limit_of(pool):
+        if cost + tables.sums[i].least_bare + rest > limit_of(pool):
             continue
         railed = needs_rails(tables, u, v, hu, hv, plan, deck, drop, room.rectangles[pieces], room.clip)
         write_rectangle(room.rectangles[pieces], u, v, hu, hv, width / 2.0, plan)
-        run = tables.least_cost[railed, i]
+        run = least_of_run(tables, railed, i)
         is_exact = 0
-        for o in range(tables.turn_kind.shape[0]):
-            kind = tables.turn_kind[o]
+        for o in range(tables.turns.shape[0]):
+            kind = tables.turns[o].kind
             if kind != STRAIGHT and (kind != turn or turned == 1):
                 continue
             if kind == STRAIGHT and due == 1 and runs_left < 3:
@@ -177,10 +197,10 @@ def explore(
             total = cost + run + ends * numbers.end_cost + railed * 2 * numbers.post_cost
             if total + rest > limit_of(pool):
                 continue
-            t = tables.turn_leave[o, 0]
-            side = tables.turn_leave[o, 1]
-            along = tables.turn_heading[o, 0]
-            right = tables.turn_heading[o, 1]
+            t = tables.turns[o].along
+            side = tables.turns[o].side
+            along = tables.turns[o].heading_along
+            right = tables.turns[o].heading_side
             nu = eu + t * hu + side * hv
             nv = ev + t * hv - side * hu
             nhu = along * hu + right * hv
@@ -189,11 +209,11 @@ def explore(
                 tables, slope, nu, nv, nhu, nhv, end, runs_left - 1, room.clip
             ):
                 continue
-            landing = tables.turn_landing[o]
-            lu = eu + tables.turn_shift[o] * hv
-            lv = ev - tables.turn_shift[o] * hu
-            long = tables.landing_length[landing]
-            half_wide = tables.landing_width[landing] / 2.0
+            landing = tables.turns[o].landing
+            lu = eu + tables.turns[o].shift * hv
+            lv = ev - tables.turns[o].shift * hu
+            long = tables.landings[landing].length
+            half_wide = tables.landings[landing].width / 2.0
             if (
                 first_piece(room.rectangles, pieces, -1, numbers.gap, lu, lv, hu, hv, half_wide, long)
                 < long - E
@@ -203,7 +223,7 @@ def explore(
                 tables,
                 landing,
                 kind >= HALF_LEFT,
-                tables.turn_rail[o],
+                tables.turns[o].rail,
                 lu,
                 lv,
                 hu,
@@ -217,7 +237,7 @@ def explore(
             # The supports of the run are dear to work out: only once some landing may follow it.
             if is_exact == 0:
                 filled = extend_joints(tables, inner, i - 1, filled, u, v, hu, hv, deck, slope, clear)
-                exact = run_total(tables, inner, railed, i, False, clear, u, v, hu, hv, deck, slope)
+                exact = run_total(tables, inner, railed, i, 0, clear, u, v, hu, hv, deck, slope)
                 if exact >= NEVER:
                     break
                 total += exact - run
@@ -240,7 +260,7 @@ def explore(
                 nhv,
                 end,
                 total + made,
-                walk + tables.sums[i] + tables.turn_walk[o],
+                walk + tables.sums[i].length + tables.turns[o].walk,
                 pieces + 2,
                 1 if kind >= HALF_LEFT else 0,
                 stop,
@@ -280,28 +300,26 @@ def finish(
 
     Returns how many inner joints are filled now.
     """
-    numbers = tables.numbers
-    under = ground_elevation(tables.ground, tables.cell_start, tables.cell_items, tables.grid, eu, ev)
+    numbers = tables.numbers[0]
+    under = ground_elevation(tables, eu, ev)
     if math.isnan(under):
         return filled
     # No low support can be right here when the hinge stands far too high or too low over its middle.
     height = end - numbers.depth - under + numbers.bedding
     if height < numbers.low_min - numbers.ground_spread or height > numbers.low_max + numbers.ground_spread:
         return filled
-    for p in range(tables.plate_length.shape[0]):
-        length = tables.plate_length[p]
+    for p in range(tables.plates.shape[0]):
+        length = tables.plates[p].length
         sine = numbers.steepest / math.sqrt(1.0 + numbers.steepest * numbers.steepest)
-        least = cost + tables.least_cost[0, i] + tables.plate_cost[p] + numbers.least_low_pair
+        least = cost + tables.sums[i].least_bare + tables.plates[p].cost + numbers.least_low_pair
         if least > limit_of(pool):
             continue
-        reach = plate_reach(
-            tables.ground, tables.cell_start, tables.cell_items, tables.grid, eu, ev, hu, hv, end, length
-        )
+        reach = plate_reach(tables, eu, ev, hu, hv, end, length)
         if math.isnan(reach) or plan + reach > by_piece + E or plan + reach > numbers.length_limit + E:
             continue
         tu = eu + reach * hu
         tv = ev + reach * hv
-        tip = ground_elevation(tables.ground, tables.cell_start, tables.cell_items, tables.grid, tu, tv)
+        tip = ground_elevation(tables, tu, tv)
         fall = end - tip
         if fall < -E or fall > numbers.steepest * reach + E or fall > length * sine + 1e-3:
             continue
@@ -309,7 +327,18 @@ def finish(
             continue
         if (
             first_overhead(
-                tables.overhead, eu, ev, hu, hv, numbers.width / 2.0, reach, end, fall / reach, room.clip
+                tables.triangles,
+                numbers.dig_end,
+                numbers.overhead_end,
+                eu,
+                ev,
+                hu,
+                hv,
+                numbers.width / 2.0,
+                reach,
+                end,
+                fall / reach,
+                room.clip,
             )
             < reach - E
         ):
@@ -317,11 +346,11 @@ def finish(
         railed = needs_rails(
             tables, u, v, hu, hv, plan, deck, drop + fall, room.rectangles[pieces], room.clip
         )
-        rest = cost + tables.plate_cost[p]
+        rest = cost + tables.plates[p].cost
         if railed == 1:
             rest += (4 - half) * numbers.end_cost + 2 * numbers.post_cost
-            rest += tables.plate_rail[p]
-        if rest + tables.least_cost[railed, i] + numbers.least_low_pair > limit_of(pool):
+            rest += tables.plates[p].rail
+        if rest + least_of_run(tables, railed, i) + numbers.least_low_pair > limit_of(pool):
             continue
         write_rectangle(room.rectangles[pieces], u, v, hu, hv, numbers.width / 2.0, plan)
         toe = toe_cost(
@@ -338,14 +367,14 @@ def finish(
             tip,
             room.clip,
         )
-        if toe >= NEVER or rest + toe + tables.least_cost[railed, i] > limit_of(pool):
+        if toe >= NEVER or rest + toe + least_of_run(tables, railed, i) > limit_of(pool):
             continue
         filled = extend_joints(tables, room.inner[level], i - 1, filled, u, v, hu, hv, deck, slope, clear)
-        run = run_total(tables, room.inner[level], railed, i, True, clear, u, v, hu, hv, deck, slope)
+        run = run_total(tables, room.inner[level], railed, i, 1, clear, u, v, hu, hv, deck, slope)
         total = rest + run + toe
         if run >= NEVER or total > limit_of(pool):
             continue
         room.path[2] = level + 1
         room.path[3] = p
-        keep(pool, total, walk + tables.sums[i] + length, room.path)
+        keep(pool, total, walk + tables.sums[i].length + length, room.path)
     return filled

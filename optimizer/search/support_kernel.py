@@ -17,61 +17,42 @@ from optimizer.search.kernel_tables import NEAR_EDGE, NEVER
 
 
 @njit(cache=True, nogil=True)
-def level_under(tables, u, v, reach):
-    """Level on which a foot of this reach stands, NaN where it may not stand."""
-    return foot_level(
-        tables.ground,
-        tables.cell_start,
-        tables.cell_items,
-        tables.grid,
-        tables.segments,
-        tables.ring_start,
-        tables.ring_kind,
-        tables.ring_top,
-        tables.ring_box,
-        u,
-        v,
-        reach,
-    )
-
-
-@njit(cache=True, nogil=True)
 def support_cost_on(tables, kind, level, frame):
     """Cost of support type ``kind`` between a level and a frame, or NEVER when it does not fit."""
     if math.isnan(level):
         return NEVER
-    height = frame - (level - tables.numbers.bedding)
-    if height < tables.support_min[kind] - E or height > tables.support_max[kind] + E:
+    height = frame - (level - tables.numbers[0].bedding)
+    if height < tables.supports[kind].low - E or height > tables.supports[kind].high + E:
         return NEVER
-    if height > tables.brace_above[kind] + E:
-        return tables.support_cost[kind] + tables.brace_cost[kind]
-    return tables.support_cost[kind]
+    if height > tables.supports[kind].brace_above + E:
+        return tables.supports[kind].cost + tables.supports[kind].brace_cost
+    return tables.supports[kind].cost
 
 
 @njit(cache=True, nogil=True)
 def support_at(tables, kind, u, v, frame):
     """Cost of support type ``kind`` at a point under ``frame``, or NEVER when it does not fit."""
-    return support_cost_on(tables, kind, level_under(tables, u, v, tables.support_reach[kind]), frame)
+    return support_cost_on(tables, kind, foot_level(tables, u, v, tables.supports[kind].reach), frame)
 
 
 @njit(cache=True, nogil=True)
 def pair_cost(tables, allowed, u, v, hu, hv, frame):
-    """Least cost of a pair of supports under a run at (u, v); ``allowed`` (supports,) bool."""
+    """Least cost of a pair of supports under a run at (u, v); ``allowed``: bit n for support n."""
     total = 0
-    half = tables.numbers.width / 2.0
+    half = tables.numbers[0].width / 2.0
     for side in (-1.0, 1.0):
         best = NEVER
         # Types mostly share one foot and one offset: the level under it is looked up once.
         known_lateral = math.inf
         known_reach = math.inf
         level = math.nan
-        for kind in range(allowed.shape[0]):
-            if not allowed[kind] or tables.support_cost[kind] >= best:
+        for kind in range(tables.supports.shape[0]):
+            if (allowed >> kind) & 1 == 0 or tables.supports[kind].cost >= best:
                 continue
-            lateral = side * (half + tables.support_lateral[kind])
-            reach = tables.support_reach[kind]
+            lateral = side * (half + tables.supports[kind].lateral)
+            reach = tables.supports[kind].reach
             if lateral != known_lateral or reach != known_reach:
-                level = level_under(tables, u + lateral * hv, v - lateral * hu, reach)
+                level = foot_level(tables, u + lateral * hv, v - lateral * hu, reach)
                 known_lateral = lateral
                 known_reach = reach
             best = min(best, support_cost_on(tables, kind, level, frame))
@@ -85,9 +66,9 @@ def pair_cost(tables, allowed, u, v, hu, hv, frame):
 def landing_legs_cost(tables, landing, is_half, u, v, hu, hv, frame):
     """Least cost of a landing's legs; (u, v, hu, hv): middle of its entry edge, arriving heading."""
     total = 0
-    inset = tables.landing_inset[landing]
-    length = tables.landing_length[landing]
-    side = tables.landing_width[landing] / 2.0 - inset
+    inset = tables.landings[landing].inset
+    length = tables.landings[landing].length
+    side = tables.landings[landing].width / 2.0 - inset
     across = 3 if is_half else 2
     for i in range(2):
         t = inset if i == 0 else length - inset
@@ -98,12 +79,12 @@ def landing_legs_cost(tables, landing, is_half, u, v, hu, hv, frame):
             best = NEVER
             known_reach = math.inf
             level = math.nan
-            for kind in range(tables.support_cost.shape[0]):
-                if not tables.landing_legs[landing, kind] or tables.support_cost[kind] >= best:
+            for kind in range(tables.supports.shape[0]):
+                if (tables.landings[landing].legs >> kind) & 1 == 0 or tables.supports[kind].cost >= best:
                     continue
-                if tables.support_reach[kind] != known_reach:
-                    known_reach = tables.support_reach[kind]
-                    level = level_under(tables, pu, pv, known_reach)
+                if tables.supports[kind].reach != known_reach:
+                    known_reach = tables.supports[kind].reach
+                    level = foot_level(tables, pu, pv, known_reach)
                 best = min(best, support_cost_on(tables, kind, level, frame))
             if best >= NEVER:
                 return NEVER
@@ -117,31 +98,61 @@ def landing_total(tables, landing, is_half, rail, u, v, hu, hv, deck, rectangle,
 
     Writes its rectangle; earlier pieces are the caller's business.
     """
-    length = tables.landing_length[landing]
-    half = tables.landing_width[landing] / 2.0
-    depth = tables.landing_depth[landing]
+    numbers = tables.numbers[0]
+    length = tables.landings[landing].length
+    half = tables.landings[landing].width / 2.0
+    depth = tables.landings[landing].depth
     clear = first_violation(
-        tables.cover, u, v, hu, hv, half, length, deck, 0.0, depth + tables.numbers.clearance, room
+        tables.triangles,
+        numbers.start,
+        numbers.solid_end,
+        u,
+        v,
+        hu,
+        hv,
+        half,
+        length,
+        deck,
+        0.0,
+        depth + tables.numbers[0].clearance,
+        room,
     )
     if clear < length - E:
         return NEVER
-    if first_overhead(tables.overhead, u, v, hu, hv, half, length, deck, 0.0, room) < length - E:
+    if (
+        first_overhead(
+            tables.triangles,
+            numbers.dig_end,
+            numbers.overhead_end,
+            u,
+            v,
+            hu,
+            hv,
+            half,
+            length,
+            deck,
+            0.0,
+            room,
+        )
+        < length - E
+    ):
         return NEVER
     legs = landing_legs_cost(tables, landing, is_half, u, v, hu, hv, deck - depth)
     if legs >= NEVER:
         return NEVER
     write_rectangle(rectangle, u, v, hu, hv, half, length)
-    cost = tables.landing_cost[landing] + legs
+    cost = tables.landings[landing].cost + legs
     if rail > 0:
         low = lowest_ground(
-            tables.ground,
+            tables.triangles,
+            tables.numbers[0].ground_end,
             rectangle[0] - NEAR_EDGE,
             rectangle[1] + NEAR_EDGE,
             rectangle[2] - NEAR_EDGE,
             rectangle[3] + NEAR_EDGE,
             room,
         )
-        if deck - low > tables.numbers.landing_rail_above + E:
+        if deck - low > tables.numbers[0].landing_rail_above + E:
             cost += rail
     return cost
 
@@ -167,7 +178,7 @@ def extend_joints(tables, inner, upto, done, u, v, hu, hv, deck, slope, clear):
     ``done`` sums are filled already; returns the number filled.
     """
     cosine = 1.0 / math.sqrt(1.0 + slope * slope)
-    depth = tables.numbers.depth
+    depth = tables.numbers[0].depth
     for i in range(done, upto + 1):
         inner[0, i] = NEVER
         inner[1, i] = NEVER
@@ -175,24 +186,24 @@ def extend_joints(tables, inner, upto, done, u, v, hu, hv, deck, slope, clear):
             inner[0, 0] = 0
             inner[1, 0] = 0
             continue
-        t = tables.sums[i] * cosine
+        t = tables.sums[i].length * cosine
         if t > clear + E:
             continue
-        for s in range(tables.section_cost.shape[0]):
+        for s in range(tables.sections.shape[0]):
             j = tables.before[i, s]
             if j < 0 or inner[0, j] >= NEVER:
                 continue
-            mid = mids_cost(tables, s, tables.sums[j], u, v, hu, hv, deck, slope)
+            mid = mids_cost(tables, s, tables.sums[j].length, u, v, hu, hv, deck, slope)
             if mid >= NEVER:
                 continue
             pair = pair_cost(
-                tables, tables.section_supports[s], u + t * hu, v + t * hv, hu, hv, deck - slope * t - depth
+                tables, tables.sections[s].supports, u + t * hu, v + t * hv, hu, hv, deck - slope * t - depth
             )
             if pair >= NEVER:
                 continue
-            step = tables.section_cost[s] + mid + pair
+            step = tables.sections[s].cost + mid + pair
             inner[0, i] = min(inner[0, i], inner[0, j] + step)
-            inner[1, i] = min(inner[1, i], inner[1, j] + step + tables.section_rail[s])
+            inner[1, i] = min(inner[1, i], inner[1, j] + step + tables.sections[s].rail)
     return max(done, upto + 1)
 
 
@@ -201,16 +212,16 @@ def mids_cost(tables, section, upper, u, v, hu, hv, deck, slope):
     """Cost of the mid supports of a section whose upper end lies at surface distance ``upper``."""
     total = 0
     cosine = 1.0 / math.sqrt(1.0 + slope * slope)
-    for k in range(tables.mid_start[section], tables.mid_start[section + 1]):
-        t = (upper + tables.mid_at[k]) * cosine
+    for k in range(tables.sections[section].mid_first, tables.sections[section].mid_last):
+        t = (upper + tables.mids[k]) * cosine
         pair = pair_cost(
             tables,
-            tables.section_supports[section],
+            tables.sections[section].supports,
             u + t * hu,
             v + t * hv,
             hu,
             hv,
-            deck - slope * t - tables.numbers.depth,
+            deck - slope * t - tables.numbers[0].depth,
         )
         if pair >= NEVER:
             return NEVER
@@ -219,39 +230,47 @@ def mids_cost(tables, section, upper, u, v, hu, hv, deck, slope):
 
 
 @njit(cache=True, nogil=True)
+def least_of_run(tables, railed, i):
+    """Least cost of a run of ``sums[i]``, cheapest supports assumed."""
+    if railed == 1:
+        return tables.sums[i].least_railed
+    return tables.sums[i].least_bare
+
+
+@njit(cache=True, nogil=True)
 def run_total(tables, inner, railed, i, is_last, clear, u, v, hu, hv, deck, slope):
     """Least cost of a run of surface ``sums[i]``, or NEVER.
 
-    Its end bears on a landing, or (``is_last``) on a pair of the last section's low supports.
+    Its end bears on a landing, or (``is_last`` 1) on a pair of the last section's low supports.
     """
     best = NEVER
     cosine = 1.0 / math.sqrt(1.0 + slope * slope)
-    t = tables.sums[i] * cosine
-    for s in range(tables.section_cost.shape[0]):
+    t = tables.sums[i].length * cosine
+    for s in range(tables.sections.shape[0]):
         j = tables.before[i, s]
         if j < 0 or inner[railed, j] >= NEVER:
             continue
-        upper = tables.sums[j] * cosine
-        if upper > clear + E or (not is_last and t > clear + E):
+        upper = tables.sums[j].length * cosine
+        if upper > clear + E or (is_last == 0 and t > clear + E):
             continue
-        cost = inner[railed, j] + tables.section_cost[s]
+        cost = inner[railed, j] + tables.sections[s].cost
         if railed == 1:
-            cost += tables.section_rail[s]
+            cost += tables.sections[s].rail
         if cost >= best:
             continue
-        mid = mids_cost(tables, s, tables.sums[j], u, v, hu, hv, deck, slope)
+        mid = mids_cost(tables, s, tables.sums[j].length, u, v, hu, hv, deck, slope)
         if mid >= NEVER:
             continue
         cost += mid
-        if is_last:
+        if is_last == 1:
             pair = pair_cost(
                 tables,
-                tables.section_low[s],
+                tables.sections[s].low_supports,
                 u + t * hu,
                 v + t * hv,
                 hu,
                 hv,
-                deck - slope * t - tables.numbers.depth,
+                deck - slope * t - tables.numbers[0].depth,
             )
             if pair >= NEVER:
                 continue
@@ -263,17 +282,18 @@ def run_total(tables, inner, railed, i, is_last, clear, u, v, hu, hv, deck, slop
 @njit(cache=True, nogil=True)
 def needs_rails(tables, u, v, hu, hv, length, deck, drop, rectangle, room):
     """1 when a run needs rails for its drop or for low ground near it, else 0."""
-    if drop > tables.numbers.handrail_rise + E:
+    if drop > tables.numbers[0].handrail_rise + E:
         return 1
-    write_rectangle(rectangle, u, v, hu, hv, tables.numbers.width / 2.0, length)
+    write_rectangle(rectangle, u, v, hu, hv, tables.numbers[0].width / 2.0, length)
     low = lowest_ground(
-        tables.ground,
+        tables.triangles,
+        tables.numbers[0].ground_end,
         rectangle[0] - NEAR_EDGE,
         rectangle[1] + NEAR_EDGE,
         rectangle[2] - NEAR_EDGE,
         rectangle[3] + NEAR_EDGE,
         room,
     )
-    if deck - low > tables.numbers.guard_above + E:
+    if deck - low > tables.numbers[0].guard_above + E:
         return 1
     return 0

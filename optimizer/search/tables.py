@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -13,16 +14,28 @@ from optimizer.brief.site import Site
 from optimizer.catalogue.parts import Leg, LowSupport
 from optimizer.catalogue.rates import part_cost_cents
 from optimizer.layout.landing_edges import (
-    Departure,
     find_departure,
     list_attach_positions,
     list_landing_rails,
 )
 from optimizer.layout.spec import TurnKind, TurnSpec
 from optimizer.search import kernel_tables as codes
-from optimizer.search.footing_tables import build_buckets, build_foot_rings
+from optimizer.search.footing_tables import Buckets, build_buckets, build_ring_table
 from optimizer.search.geometry_kernel import HIGH
-from optimizer.search.kernel_tables import NEVER, Floats, Numbers, Tables
+from optimizer.search.kernel_tables import (
+    NEVER,
+    Floats,
+    LandingRow,
+    Numbers,
+    PlateRow,
+    Ring,
+    SectionRow,
+    SumRow,
+    Support,
+    Tables,
+    TurnRow,
+    build_records,
+)
 from optimizer.search.run_sums import build_run_sums
 from optimizer.search.surroundings import (
     NO_LIMIT_M,
@@ -99,15 +112,11 @@ class _PartCosts(NamedTuple):
     post: int
 
 
-class _Covers(NamedTuple):
-    """Triangle stacks of the kernel."""
+class _Stretches(NamedTuple):
+    """Every triangle of the kernel, and where each kind ends (see ``Numbers``)."""
 
-    cover: Floats
-    plate: Floats
-    bottom: Floats
-    solid: Floats
-    dig: Floats
-    overhead: Floats
+    triangles: Floats
+    ends: tuple[int, ...]
 
 
 def _cost(site: Site, part_id: str) -> int:
@@ -128,7 +137,7 @@ def _build_costs(site: Site, parts: UsableParts) -> _PartCosts:
     )
 
 
-def _build_covers(site: Site, frame: DoorFrame, around: Surroundings) -> _Covers:
+def _build_triangles(site: Site, frame: DoorFrame, around: Surroundings) -> _Stretches:
     """What frames, plates and the bottom space must keep clear of, as triangles with a height."""
     bounds = unary_union([around.lot, around.surveyed, around.house, around.obstacles]).bounds
     low_u, low_v, high_u, high_v = bounds
@@ -151,15 +160,17 @@ def _build_covers(site: Site, frame: DoorFrame, around: Surroundings) -> _Covers
             Polygon(frame.to_door(zone.outline_m)), zone.underside_m - zone.headroom_m
         )
     ]
-    ground = list(around.ground)
-    return _Covers(
-        cover=stack([*ground, *tops, *triangles_of(solid, HIGH)]),
-        plate=stack([*ground, *triangles_of(unary_union([solid, around.obstacles]), HIGH)]),
-        bottom=stack(triangles_of(kept_free, HIGH)),
-        solid=stack(triangles_of(solid, HIGH)),
-        dig=stack(triangles_of(around.dig, HIGH)),
-        overhead=stack(overhead),
+    kinds = (
+        list(around.ground),
+        tops,
+        triangles_of(solid, HIGH),
+        triangles_of(unary_union([solid, around.obstacles]), HIGH),
+        triangles_of(kept_free, HIGH),
+        triangles_of(around.dig, HIGH),
+        overhead,
     )
+    ends = tuple(int(end) for end in np.cumsum([len(kind) for kind in kinds]))
+    return _Stretches(stack([triangle for kind in kinds for triangle in kind]), ends)
 
 
 def _build_numbers(
@@ -169,6 +180,8 @@ def _build_numbers(
     around: Surroundings,
     arrivals: list[Polygon],
     straight_shift: float,
+    buckets: Buckets,
+    ends: tuple[int, ...],
 ) -> Numbers:
     catalogue = site.catalogue
     width = parts.width_m
@@ -212,108 +225,146 @@ def _build_numbers(
         u_high=u_high,
         v_low=v_low,
         v_high=v_high,
+        longest_plate=max(plate.length_m for plate in parts.plates),
+        grid_u=buckets.corner[0],
+        grid_v=buckets.corner[1],
+        grid_cell=buckets.cell_m,
+        grid_columns=buckets.columns,
+        grid_rows=buckets.rows,
+        start=0,
+        ground_end=ends[0],
+        tops_end=ends[1],
+        solid_end=ends[2],
+        plate_end=ends[3],
+        bottom_end=ends[4],
+        dig_end=ends[5],
+        overhead_end=ends[6],
     )
 
 
-def _find_departures(parts: UsableParts, turns: tuple[TurnSpec, ...]) -> tuple[Departure, ...]:
-    landings = {landing.id: landing for landing in parts.landings}
-    return tuple(find_departure(landings[t.landing], t.kind, t.arrive, t.leave, parts.width_m) for t in turns)
+def _bits(ids: Sequence[str], supports: Sequence[Leg | LowSupport]) -> int:
+    """Bit n set for support n when its id is among ``ids``."""
+    return sum(1 << n for n, support in enumerate(supports) if support.id in ids)
 
 
-def _sum_turn_rails(site: Site, parts: UsableParts, turns: tuple[TurnSpec, ...]) -> list[int]:
-    landings = {landing.id: landing for landing in parts.landings}
-    return [
-        sum(
-            _cost(site, rail.part)
-            for rail in list_landing_rails(landings[turn.landing], turn.kind, parts.width_m)
+def _list_supports(site: Site, parts: UsableParts, costs: _PartCosts) -> list[Support]:
+    feet = {foot.id: foot for foot in site.catalogue.feet}
+    rows = []
+    for n, one in enumerate((*parts.legs, *parts.low_supports)):
+        foot = feet[one.foot]
+        is_leg = isinstance(one, Leg)
+        reserve = one.reserve_m if isinstance(one, Leg) else 0.0
+        rows.append(
+            Support(
+                low=one.min_m + reserve,
+                high=one.max_m - reserve,
+                lateral=one.lateral_offset_m,
+                reach=foot.plate_m / 2.0**0.5 + foot.edge_distance_m,
+                brace_above=one.brace_above_m if is_leg else NO_LIMIT_M,
+                cost=int(costs.support[n]),
+                brace_cost=_cost(site, one.brace) if is_leg else 0,
+            )
         )
-        for turn in turns
+    return rows
+
+
+def _list_sections(parts: UsableParts, costs: _PartCosts) -> list[SectionRow]:
+    supports: tuple[Leg | LowSupport, ...] = (*parts.legs, *parts.low_supports)
+    rows = []
+    first = 0
+    for n, section in enumerate(parts.sections):
+        last = first + len(section.mid_supports_m)
+        rows.append(
+            SectionRow(
+                cost=costs.section[n],
+                rail=costs.section_rail[n],
+                supports=_bits((*section.legs, *section.low_supports), supports),
+                low_supports=_bits(section.low_supports, supports),
+                mid_first=first,
+                mid_last=last,
+            )
+        )
+        first = last
+    return rows
+
+
+def _list_landings(parts: UsableParts, costs: _PartCosts) -> list[LandingRow]:
+    return [
+        LandingRow(
+            cost=costs.landing[n],
+            length=landing.length_m,
+            width=landing.width_m,
+            depth=landing.frame_depth_m,
+            inset=landing.leg_inset_m,
+            legs=_bits(landing.legs, parts.legs),
+        )
+        for n, landing in enumerate(parts.landings)
     ]
+
+
+def _list_turn_rows(site: Site, parts: UsableParts, turns: tuple[TurnSpec, ...]) -> list[TurnRow]:
+    numbers = {landing.id: n for n, landing in enumerate(parts.landings)}
+    rows = []
+    for turn in turns:
+        landing = parts.landings[numbers[turn.landing]]
+        departure = find_departure(landing, turn.kind, turn.arrive, turn.leave, parts.width_m)
+        rails = list_landing_rails(landing, turn.kind, parts.width_m)
+        rows.append(
+            TurnRow(
+                landing=numbers[turn.landing],
+                kind=TURN_CODES[turn.kind],
+                rail=sum(_cost(site, rail.part) for rail in rails),
+                shift=departure.shift_m,
+                along=departure.along_m,
+                side=departure.right_m,
+                heading_along=departure.heading[0],
+                heading_side=departure.heading[1],
+                walk=abs(departure.along_m) + abs(departure.right_m),
+            )
+        )
+    return rows
 
 
 def build_tables(site: Site, start: Start, frame: DoorFrame, parts: UsableParts) -> PreparedStart:
     """Everything the kernel needs for one start; ``parts.missing`` must be empty."""
     around = build_surroundings(site, frame)
-    rings = build_foot_rings(site, frame)
+    rings = build_ring_table(site, frame)
     buckets = build_buckets(around.ground)
-    covers = _build_covers(site, frame, around)
+    stretches = _build_triangles(site, frame, around)
     costs = _build_costs(site, parts)
     arrivals = [Polygon(frame.to_door(outline)) for outline in site.yard.arrivals_m]
-    arrival_rings = [np.asarray(arrival.exterior.coords) for arrival in arrivals]
-    legs, lows, sections, landings = parts.legs, parts.low_supports, parts.sections, parts.landings
-    supports: tuple[Leg | LowSupport, ...] = (*legs, *lows)
-    feet = {foot.id: foot for foot in site.catalogue.feet}
+    sections = parts.sections
     turns = list_turns(parts, site, parts.width_m)
-    numbers_of = {landing.id: n for n, landing in enumerate(landings)}
-    departures = _find_departures(parts, turns)
-    shifts = [abs(d.right_m) for d, t in zip(departures, turns, strict=True) if t.kind == "straight"]
+    turn_rows = _list_turn_rows(site, parts, turns)
+    shifts = [abs(row.side) for row in turn_rows if row.kind == codes.STRAIGHT]
     sums = build_run_sums(
         tuple(s.pitch_m for s in sections),
         (costs.section, tuple(c + r for c, r in zip(costs.section, costs.section_rail, strict=True))),
         2 * int(costs.support.min()),
         site.search.longest_run_m,
     )
+    numbers = _build_numbers(
+        site, parts, costs, around, arrivals, max(shifts, default=0.0), buckets, stretches.ends
+    )
+    plates = [
+        PlateRow(p.length_m, part_cost_cents(p, site.rates), 2 * _cost(site, p.rail_panel))
+        for p in parts.plates
+    ]
     tables = Tables(
-        cover=covers.cover,
-        plate_cover=covers.plate,
-        bottom_cover=covers.bottom,
-        solid=covers.solid,
-        dig_cover=covers.dig,
-        overhead=covers.overhead,
-        ground=stack(list(around.ground)),
+        triangles=stretches.triangles,
         cell_start=buckets.start,
         cell_items=buckets.items,
-        grid=buckets.grid,
         segments=rings.segments,
-        ring_start=rings.start,
-        ring_kind=rings.kind,
-        ring_top=rings.top,
-        ring_box=rings.box,
-        arrival_segments=np.concatenate(
-            [np.column_stack([ring[:-1], ring[1:]]) for ring in arrival_rings] or [np.empty((0, 4))]
-        ),
-        arrival_start=np.cumsum([0, *(len(ring) - 1 for ring in arrival_rings)]).astype(np.int64),
-        support_min=np.array([*(leg.min_m + leg.reserve_m for leg in legs), *(low.min_m for low in lows)]),
-        support_max=np.array([*(leg.max_m - leg.reserve_m for leg in legs), *(low.max_m for low in lows)]),
-        support_lateral=np.array([support.lateral_offset_m for support in supports]),
-        support_reach=np.array(
-            [feet[s.foot].plate_m / 2.0**0.5 + feet[s.foot].edge_distance_m for s in supports]
-        ),
-        support_cost=costs.support,
-        brace_above=np.array([*(leg.brace_above_m for leg in legs), *(NO_LIMIT_M for _ in lows)]),
-        brace_cost=np.array([*(_cost(site, leg.brace) for leg in legs), *(0 for _ in lows)], dtype=np.int64),
-        section_cost=np.array(costs.section, dtype=np.int64),
-        section_rail=np.array(costs.section_rail, dtype=np.int64),
-        section_supports=np.array(
-            [[s.id in one.legs or s.id in one.low_supports for s in supports] for one in sections]
-        ).reshape(len(sections), len(supports)),
-        section_low=np.array(
-            [[s.id in section.low_supports for s in supports] for section in sections]
-        ).reshape(len(sections), len(supports)),
-        mid_start=np.cumsum([0, *(len(s.mid_supports_m) for s in sections)]).astype(np.int64),
-        mid_at=np.array([m for s in sections for m in s.mid_supports_m], dtype=np.float64),
-        sums=sums.lengths,
+        rings=build_records(Ring, rings.rings),
+        supports=build_records(Support, _list_supports(site, parts, costs)),
+        sections=build_records(SectionRow, _list_sections(parts, costs)),
+        mids=np.array([m for s in sections for m in s.mid_supports_m], dtype=np.float64),
+        sums=build_records(SumRow, sums.rows),
         before=sums.before,
-        least_cost=sums.least_cost,
-        landing_cost=np.array(costs.landing, dtype=np.int64),
-        landing_length=np.array([landing.length_m for landing in landings], dtype=np.float64),
-        landing_width=np.array([landing.width_m for landing in landings], dtype=np.float64),
-        landing_depth=np.array([landing.frame_depth_m for landing in landings], dtype=np.float64),
-        landing_inset=np.array([landing.leg_inset_m for landing in landings], dtype=np.float64),
-        landing_legs=np.array(
-            [[s.id in landing.legs for s in supports] for landing in landings], dtype=np.bool_
-        ).reshape(len(landings), len(supports)),
-        turn_landing=np.array([numbers_of[t.landing] for t in turns], dtype=np.int64),
-        turn_kind=np.array([TURN_CODES[t.kind] for t in turns], dtype=np.int64),
-        turn_shift=np.array([d.shift_m for d in departures], dtype=np.float64),
-        turn_leave=np.array([[d.along_m, d.right_m] for d in departures], dtype=np.float64).reshape(-1, 2),
-        turn_heading=np.array([d.heading for d in departures], dtype=np.float64).reshape(-1, 2),
-        turn_rail=np.array(_sum_turn_rails(site, parts, turns), dtype=np.int64),
-        turn_walk=np.array([abs(d.along_m) + abs(d.right_m) for d in departures], dtype=np.float64),
-        plate_length=np.array([p.length_m for p in parts.plates]),
-        plate_cost=np.array([part_cost_cents(p, site.rates) for p in parts.plates], dtype=np.int64),
-        plate_rail=np.array([2 * _cost(site, p.rail_panel) for p in parts.plates], dtype=np.int64),
+        landings=build_records(LandingRow, _list_landings(parts, costs)),
+        turns=build_records(TurnRow, turn_rows),
+        plates=build_records(PlateRow, plates),
         slopes=build_slopes(site),
-        numbers=_build_numbers(site, parts, costs, around, arrivals, max(shifts, default=0.0)),
+        numbers=build_records(Numbers, [numbers]),
     )
     return PreparedStart(start, frame, parts, tables, turns)

@@ -7,6 +7,7 @@ import math
 from numba import njit
 
 from optimizer.search.geometry_kernel import (
+    ARRIVAL,
     E,
     first_piece,
     first_violation,
@@ -22,33 +23,77 @@ def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach,
 
     (u, v): the tip's middle; ``tip`` its elevation; ``reach`` the plate's plan length.
     """
-    numbers = tables.numbers
+    numbers = tables.numbers[0]
     drop = hinge - tip
     if drop < -E or drop > slope_limit * reach + E:
         return NEVER
     half = numbers.width / 2.0
     slope = drop / reach
+    hinge_u = u - reach * hu
+    hinge_v = v - reach * hv
     under = first_violation(
-        tables.plate_cover, u - reach * hu, v - reach * hv, hu, hv, half, reach, hinge, slope, -LIP, room
+        tables.triangles,
+        numbers.start,
+        numbers.ground_end,
+        hinge_u,
+        hinge_v,
+        hu,
+        hv,
+        half,
+        reach,
+        hinge,
+        slope,
+        -LIP,
+        room,
+    )
+    under = first_violation(
+        tables.triangles,
+        numbers.solid_end,
+        numbers.plate_end,
+        hinge_u,
+        hinge_v,
+        hu,
+        hv,
+        half,
+        under,
+        hinge,
+        slope,
+        -LIP,
+        room,
     )
     if under < reach - E:
         return NEVER
-    arrivals = tables.arrival_start.shape[0] - 1
-    if arrivals > 0:
-        arrived = False
-        for n in range(arrivals):
-            if is_inside(tables.arrival_segments, tables.arrival_start[n], tables.arrival_start[n + 1], u, v):
-                arrived = True
-        if not arrived:
-            return NEVER
+    asks_arrival = False
+    has_arrived = False
+    for n in range(tables.rings.shape[0]):
+        ring = tables.rings[n]
+        if ring.kind == ARRIVAL:
+            asks_arrival = True
+            if is_inside(tables.segments, ring.first, ring.last, u, v):
+                has_arrived = True
+    if asks_arrival and not has_arrived:
+        return NEVER
     length = numbers.bottom_length
     wide = numbers.bottom_width / 2.0
-    clear = first_violation(tables.bottom_cover, u, v, hu, hv, wide, length, 0.0, 0.0, 0.0, room)
+    clear = first_violation(
+        tables.triangles,
+        numbers.plate_end,
+        numbers.bottom_end,
+        u,
+        v,
+        hu,
+        hv,
+        wide,
+        length,
+        0.0,
+        0.0,
+        0.0,
+        room,
+    )
     if clear < length - E:
         return NEVER
     if first_piece(rectangles, count, -1, 0.0, u, v, hu, hv, wide, length) < length - E:
         return NEVER
-    rows = (0.0, 0.0, 0.0)
     first_row = 0.0
     last_row = 0.0
     left = 0.0
@@ -59,10 +104,7 @@ def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach,
             t = length * 0.5 * i
             side = wide * (j - 1)
             z = ground_elevation(
-                tables.ground,
-                tables.cell_start,
-                tables.cell_items,
-                tables.grid,
+                tables,
                 u + t * hu + side * hv,
                 v + t * hv - side * hu,
             )
@@ -80,9 +122,7 @@ def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach,
     steepest = math.hypot((last_row - first_row) / length, (right - left) / (2.0 * wide))
     needs_pad = steepest > numbers.level_limit + 1e-9
     for side in (-half, half):
-        z = ground_elevation(
-            tables.ground, tables.cell_start, tables.cell_items, tables.grid, u + side * hv, v - side * hu
-        )
+        z = ground_elevation(tables, u + side * hv, v - side * hu)
         if math.isnan(z):
             return NEVER
         if abs(z - tip) > LIP + E:
@@ -91,6 +131,23 @@ def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach,
         return 0
     if numbers.pad_cost >= NEVER or spread > numbers.pad_difference + E:
         return NEVER
-    if first_violation(tables.dig_cover, u, v, hu, hv, wide, length, 0.0, 0.0, 0.0, room) < length - E:
+    if (
+        first_violation(
+            tables.triangles,
+            numbers.bottom_end,
+            numbers.dig_end,
+            u,
+            v,
+            hu,
+            hv,
+            wide,
+            length,
+            0.0,
+            0.0,
+            0.0,
+            room,
+        )
+        < length - E
+    ):
         return NEVER
     return numbers.pad_cost

@@ -114,7 +114,7 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
     opening = question.opening
     prepared = opening.prepared
     tables, parts = prepared.tables, prepared.parts
-    numbers = tables.numbers
+    numbers = tables.numbers[0]
     room = scratch()
     width = numbers.width
     gap = numbers.gap
@@ -137,7 +137,7 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
     half_before = False
     ends = 0
     plate_number = next(n for n, plate in enumerate(parts.plates) if plate.id == question.plate)
-    plate_length = float(tables.plate_length[plate_number])
+    plate_length = float(tables.plates[plate_number].length)
     for level, (slope, surface) in enumerate(zip(question.slopes, question.surfaces_m, strict=True)):
         last = level + 1 == len(question.slopes)
         cosine = 1.0 / math.sqrt(1.0 + slope * slope)
@@ -146,9 +146,13 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
         far = plan + plate_length + 1.0
         at = (pose.u, pose.v, pose.hu, pose.hv, width / 2.0)
         free = first_piece(rectangles, pieces, pieces - 1, gap, *at, far)
-        low = first_overhead(tables.overhead, *at, min(far, free), deck, slope, room)
+        low = first_overhead(
+            tables.triangles, numbers.dig_end, numbers.overhead_end, *at, min(far, free), deck, slope, room
+        )
         low = first_violation(
-            tables.cover,
+            tables.triangles,
+            0,
+            numbers.solid_end,
             *at,
             low,
             deck,
@@ -156,7 +160,17 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
             numbers.depth + numbers.low_clearance,
             room,
         )
-        clear = first_violation(tables.cover, *at, low, deck, slope, numbers.depth + numbers.clearance, room)
+        clear = first_violation(
+            tables.triangles,
+            0,
+            numbers.solid_end,
+            *at,
+            low,
+            deck,
+            slope,
+            numbers.depth + numbers.clearance,
+            room,
+        )
         if plan > (low if last else clear) + E:
             return None
         end_u, end_v = pose.ahead(plan, 0.0)
@@ -166,10 +180,7 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
         tip = end
         if last:
             reach = plate_reach(
-                tables.ground,
-                tables.cell_start,
-                tables.cell_items,
-                tables.grid,
+                tables,
                 end_u,
                 end_v,
                 pose.hu,
@@ -180,10 +191,7 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
             if math.isnan(reach) or plan + reach > free + E:
                 return None
             tip = ground_elevation(
-                tables.ground,
-                tables.cell_start,
-                tables.cell_items,
-                tables.grid,
+                tables,
                 end_u + reach * pose.hu,
                 end_v + reach * pose.hv,
             )
@@ -201,7 +209,18 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
             ends += 4 - int(half_before) - (0 if last else int(is_half_turn(question.turns[level].kind)))
         if last:
             over = first_overhead(
-                tables.overhead, end_u, end_v, pose.hu, pose.hv, width / 2.0, reach, end, fall / reach, room
+                tables.triangles,
+                numbers.dig_end,
+                numbers.overhead_end,
+                end_u,
+                end_v,
+                pose.hu,
+                pose.hv,
+                width / 2.0,
+                reach,
+                end,
+                fall / reach,
+                room,
             )
             if over < reach - E:
                 return None
@@ -231,9 +250,19 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
         if first_piece(rectangles, pieces, -1, gap, *at, landing.length_m) < landing.length_m - E:
             return None
         depth = landing.frame_depth_m + numbers.clearance
-        if first_violation(tables.cover, *at, landing.length_m, end, 0.0, depth, room) < landing.length_m - E:
+        if (
+            first_violation(
+                tables.triangles, 0, numbers.solid_end, *at, landing.length_m, end, 0.0, depth, room
+            )
+            < landing.length_m - E
+        ):
             return None
-        if first_overhead(tables.overhead, *at, landing.length_m, end, 0.0, room) < landing.length_m - E:
+        if (
+            first_overhead(
+                tables.triangles, numbers.dig_end, numbers.overhead_end, *at, landing.length_m, end, 0.0, room
+            )
+            < landing.length_m - E
+        ):
             return None
         write_rectangle(rectangles[pieces + 1], *at, landing.length_m)
         has_rails = landing_is_railed(tables, rectangles[pieces + 1], end, room)
@@ -255,14 +284,15 @@ def trace_layout(question: TraceQuestion) -> Trace | None:
 def landing_is_railed(tables: Tables, rectangle: np.ndarray, deck_m: float, room: np.ndarray) -> bool:
     """Whether a landing stands high enough above the ground near it to carry rails."""
     low = lowest_ground(
-        tables.ground,
+        tables.triangles,
+        tables.numbers[0].ground_end,
         rectangle[0] - NEAR_EDGE,
         rectangle[1] + NEAR_EDGE,
         rectangle[2] - NEAR_EDGE,
         rectangle[3] + NEAR_EDGE,
         room,
     )
-    return bool(deck_m - low > tables.numbers.landing_rail_above + E)
+    return bool(deck_m - low > tables.numbers[0].landing_rail_above + E)
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,33 +314,37 @@ def list_landing_points(landing: TracedLanding) -> tuple[tuple[float, float], ..
     )
 
 
+def kinds_in(bits: int) -> tuple[int, ...]:
+    """Places of the supports whose bits are set, in order."""
+    return tuple(kind for kind in range(bits.bit_length()) if (bits >> kind) & 1)
+
+
 def list_point_options(
-    tables: Tables, allowed: np.ndarray, u: float, v: float, frame_m: float
+    tables: Tables, kinds: tuple[int, ...], u: float, v: float, frame_m: float
 ) -> tuple[SupportOption, ...]:
     """Support types that fit at one point in plan."""
     found = []
-    for kind in np.flatnonzero(allowed):
-        cost = int(support_at(tables, int(kind), u, v, frame_m))
+    for kind in kinds:
+        cost = int(support_at(tables, kind, u, v, frame_m))
         if cost < NEVER:
-            found.append(SupportOption(int(kind), cost, cost > int(tables.support_cost[kind])))
+            found.append(SupportOption(kind, cost, cost > int(tables.supports[kind].cost)))
     return tuple(found)
 
 
 def list_pair_options(
-    tables: Tables, allowed: np.ndarray, run: TracedRun, surface_m: float
+    tables: Tables, kinds: tuple[int, ...], run: TracedRun, surface_m: float
 ) -> tuple[tuple[SupportOption, ...], tuple[SupportOption, ...]]:
     """Support types that fit left and right under a run at a surface distance from its top."""
     t = surface_m / math.sqrt(1.0 + run.slope * run.slope)
-    frame = run.deck_m - run.slope * t - tables.numbers.depth
-    half = tables.numbers.width / 2.0
+    numbers = tables.numbers[0]
+    frame = run.deck_m - run.slope * t - float(numbers.depth)
+    half = float(numbers.width) / 2.0
     sides: list[tuple[SupportOption, ...]] = []
     for sign in (-1.0, 1.0):
         found: list[SupportOption] = []
-        for kind in np.flatnonzero(allowed):
-            only = np.zeros_like(allowed)
-            only[kind] = True
-            u, v = run.pose.ahead(t, sign * (half + float(tables.support_lateral[kind])))
-            found += list_point_options(tables, only, u, v, frame)
+        for kind in kinds:
+            u, v = run.pose.ahead(t, sign * (half + float(tables.supports[kind].lateral)))
+            found += list_point_options(tables, (kind,), u, v, frame)
         sides.append(tuple(found))
     return sides[0], sides[1]
 
@@ -333,16 +367,12 @@ def list_named_supports(
     def set_landing(landing: TracedLanding) -> None:
         frame = landing.deck_m - landing.landing.frame_depth_m
         for u, v in list_landing_points(landing):
-            only = np.zeros(len(kinds), dtype=np.bool_)
-            only[kinds[next(names)]] = True
-            options = list_point_options(tables, only, u, v, frame)
+            options = list_point_options(tables, (kinds[next(names)],), u, v, frame)
             found.append(options[0] if options else None)
 
     def set_pair(run: TracedRun, surface_m: float) -> None:
         for side in (0, 1):
-            only = np.zeros(len(kinds), dtype=np.bool_)
-            only[kinds[next(names)]] = True
-            options = list_pair_options(tables, only, run, surface_m)[side]
+            options = list_pair_options(tables, (kinds[next(names)],), run, surface_m)[side]
             found.append(options[0] if options else None)
 
     if len(landings) == len(trace.runs):

@@ -37,7 +37,8 @@ class Placed(Generic[P_co]):
 
     ``corners_m`` (4, 3): start-left, start-right, end-right, end-left.  ``start_m``, ``end_m``
     (3,) are the middles of those edges, ``heading`` and ``right`` (2,) unit vectors in plan
-    (zero for a piece without plan length).  ``width_m`` is the smaller of its two end edges.
+    (zero for a piece without plan length).  ``width_m`` is the smaller of its two end
+    edges, in plan as slopes are.
     """
 
     piece: Piece
@@ -128,8 +129,12 @@ def measure_piece(piece: Piece, part: Q) -> Placed[Q]:
         right=right,
         plan_length_m=plan_length,
         surface_length_m=float(np.linalg.norm(way)),
-        width_m=float(min(np.linalg.norm(corners[1] - corners[0]), np.linalg.norm(corners[2] - corners[3]))),
+        width_m=min(_plan_distance(corners[0], corners[1]), _plan_distance(corners[3], corners[2])),
     )
+
+
+def _plan_distance(first: Vector, second: Vector) -> float:
+    return float(np.hypot(second[0] - first[0], second[1] - first[1]))
 
 
 def measure_clear_size(landing: Placed[Landing]) -> tuple[float, float]:

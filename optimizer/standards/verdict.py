@@ -54,7 +54,8 @@ def _say_rules(findings: tuple[Finding, ...], rules: RuleSet) -> str:
         clauses = sorted({finding.clause for finding in findings if finding.verdict == "fails"})
         also = f" and cannot be told for {unsure}" if unsure else ""
         named = ", ".join(clauses)
-        return f"Fails limits of {title} that were checked in {failed} places ({named}){also}; {rest}"
+        places = "1 place" if failed == 1 else f"{failed} places"
+        return f"Fails limits of {title} that were checked, in {places} ({named}){also}; {rest}"
     if unsure:
         return f"Meets the limits of {title} that could be checked, and cannot be told for {unsure}; {rest}"
     return f"Meets the limits of {title} that were checked; {rest}"

@@ -322,7 +322,7 @@ def build_small_yard(seed: int) -> Site:
     random = Random(f"small yard {seed}")  # noqa: S311  # repeatable yards, no secrets
     demo_id = DEMO_CATALOGUES[seed % 3]
     catalogue = build_catalogue(random, demo_id)
-    left, right, depth = random.uniform(3.5, 8.5), random.uniform(3.5, 8.5), random.uniform(5.5, 9.5)
+    left, right, depth = random.uniform(4.0, 9.0), random.uniform(4.0, 9.0), random.uniform(5.5, 9.5)
     ground, level = _build_slope(random, left, right, depth)
     start = _build_start(random, level, 0.38 if demo_id == "demo-gap" else 0.5)
     yard = _build_yard(random, start, left, right, depth)
@@ -351,7 +351,7 @@ def build_small_yard(seed: int) -> Site:
         wishes=_build_wishes(random),
         search=SearchSettings(
             slide_step_m=random.uniform(0.25, 0.5),
-            slope_levels=random.choice((1, 4, 5, 5, 6)),
+            slope_levels=random.choice((2, 4, 6, 6, 7)),
             flattest_share=random.uniform(0.4, 0.8),
             most_runs=2,
             longest_run_m=random.choice((2.7, 3.7, 3.7, 4.0, 4.4, 4.7)),
@@ -374,7 +374,7 @@ def _build_slope(random: Random, left: float, right: float, depth: float) -> tup
     u0, u1, v0, v1 = -left + shrink, right + 0.3, -0.3, depth + 0.3
     wall = None
     step = 0.0
-    if random.random() < 0.3:
+    if random.random() < 0.25:
         step = random.uniform(0.08, 0.3)
         at, tilt = (
             random.choice((random.uniform(1.5, 2.2), random.uniform(2.2, 5.0))),
@@ -407,7 +407,7 @@ def _build_slope(random: Random, left: float, right: float, depth: float) -> tup
 
 def _build_start(random: Random, level: float, highest: float) -> Start:
     kind: Literal["landing", "over_steps", "edge"] = random.choice(
-        ("landing", "landing", "landing", "over_steps", "edge")
+        ("landing", "landing", "landing", "landing", "over_steps", "over_steps", "edge")
     )
     return Start(
         name="door",
@@ -428,7 +428,7 @@ def _build_yard(random: Random, start: Start, left: float, right: float, depth: 
     if random.random() < 0.6:
         lot[2:] += [[random.uniform(-0.7, 0.2), random.uniform(-0.8, 0.0)] for _ in range(2)]
     house = [_box(-left + 0.1, -3.0, right - 0.1, 0.0)]
-    if random.random() < 0.2:  # a wing beside the door
+    if random.random() < 0.12:  # a wing beside the door
         near = random.uniform(1.6, 2.4)
         wing = (near, -1.0, right - 0.1, random.uniform(0.5, 1.8))
         if right - 0.1 > near:
@@ -438,7 +438,7 @@ def _build_yard(random: Random, start: Start, left: float, right: float, depth: 
         top = start.threshold_m - random.uniform(0.19, 0.26)
         steps = _box(-0.42, 0.0, 0.42, random.uniform(0.35, 0.6))
         obstacles.append(Obstacle("steps", steps, top, may_stand=random.random() < 0.5))
-    for n in range(random.choice((0, 0, 1, 1, 2))):
+    for n in range(random.choice((0, 0, 0, 1, 1, 2))):
         u, v = _on_a_way(random, depth)
         kind = random.choice(("tree", "kerb", "slab"))
         if kind == "tree":
@@ -459,7 +459,7 @@ def _build_yard(random: Random, start: Start, left: float, right: float, depth: 
         starts=(start,),
         house_m=tuple(house),
         lot_m=frozen(lot),
-        setback_m=random.uniform(0.1, 0.9) if random.random() < 0.3 else 0.0,
+        setback_m=random.uniform(0.1, 0.7) if random.random() < 0.2 else 0.0,
         obstacles=tuple(obstacles),
         zones=tuple(zones),
         arrivals_m=arrivals,
@@ -494,7 +494,7 @@ def _build_zone(random: Random, n: int, u: float, v: float, start: Start) -> Zon
 def _build_rules(random: Random) -> RuleSet:
     limits = {"running_slope": 1 / random.uniform(5.6, 7.5)}
     chances = (
-        ("rise_per_run", 0.25, random.uniform(0.2, 0.35)),
+        ("rise_per_run", 0.35, random.uniform(0.22, 0.35)),
         ("length_per_run", 0.15, random.uniform(2.5, 4.0)),
         ("clear_width", 0.5, random.choice((0.8, 0.9))),
         ("landing_length", 0.3, random.uniform(0.9, 1.3)),

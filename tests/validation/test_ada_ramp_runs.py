@@ -132,7 +132,6 @@ def test_a_run_may_rise_thirty_inches(rise_in: str, verdict: str) -> None:
 )
 def test_a_run_may_fall_one_in_forty_eight_across(part: Fraction, verdict: str) -> None:
     chain = lay_run(3.0, 0.2, 1.1, (0.0, 0.0, 1.0), tilt_m=float(part))
-    # The corners are tilted about the middle, so the edge is as long as before in plan only.
     (finding,) = judge(check_cross_slope, "cross_slope", chain)
     assert finding.verdict == verdict
 

@@ -1,0 +1,64 @@
+"""What findings come to, in words that claim no more than was checked."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from optimizer.standards.check_candidate import check_candidate
+from optimizer.standards.verdict import summarise_findings
+from tests.standards.damage import change_leg
+from tests.standards.ramp_on_a_plane import build_ramp
+
+RAMP, CASE = build_ramp()
+
+
+def test_a_ramp_without_failures_meets_the_limits_that_were_checked() -> None:
+    findings = check_candidate(RAMP, CASE)
+    summary = summarise_findings(findings, CASE.rules)
+    assert summary.sentence == (
+        "Meets the limits of ADA Standards for Accessible Design 2010 that were checked; "
+        "the authority having jurisdiction decides."
+    )
+    assert (summary.failed, summary.open) == (0, 0)
+    assert summary.met + summary.inapplicable == summary.looked_at == len(findings)
+
+
+def test_failures_name_their_clauses_and_the_authority_still_decides() -> None:
+    catalogue = CASE.catalogue
+    narrow = replace(
+        CASE,
+        catalogue=replace(
+            catalogue, sections=tuple(replace(part, clear_width_m=0.9) for part in catalogue.sections)
+        ),
+    )
+    summary = summarise_findings(check_candidate(RAMP, narrow), CASE.rules)
+    assert summary.sentence == (
+        "Fails limits of ADA Standards for Accessible Design 2010 that were checked, in 1 place (405.5); "
+        "the authority having jurisdiction decides."
+    )
+    assert summary.failed == 1
+
+
+def test_what_cannot_be_told_is_counted_and_said() -> None:
+    limits = tuple(
+        replace(limit, how_known="memory") if limit.quantity == "rise_per_run" else limit
+        for limit in CASE.rules.limits
+    )
+    rules = replace(CASE.rules, limits=limits)
+    summary = summarise_findings(check_candidate(RAMP, replace(CASE, rules=rules)), rules)
+    assert summary.open == 1
+    assert summary.sentence == (
+        "Meets the limits of ADA Standards for Accessible Design 2010 that could be checked, "
+        "and cannot be told for 1; the authority having jurisdiction decides."
+    )
+
+
+def test_a_physical_fault_is_not_laid_on_the_document() -> None:
+    damaged = change_leg(RAMP, "leg 1", setting="hole 1, screw 1 mm")
+    summary = summarise_findings(check_candidate(damaged, CASE), CASE.rules)
+    assert summary.sentence.startswith("Meets")
+    assert summary.build_sentence == "Fails 1 of the physical checks (build.setting)."
+
+
+def test_nothing_checked_is_nothing_met() -> None:
+    assert summarise_findings((), CASE.rules).sentence.startswith("No limit of ADA Standards")
