@@ -47,6 +47,13 @@ def find_start(site: Site, candidate: Candidate) -> Start:
     )
 
 
+def describe_shape(candidate: Candidate) -> str:
+    """``L-shaped, out to the left``."""
+    shapes = {"straight": "straight", "L": "L-shaped", "switchback": "switchback"}
+    exits = {"front": "out to the front", "left": "out to the left", "right": "out to the right"}
+    return f"{shapes[candidate.shape]}, {exits[candidate.exit]}"
+
+
 def list_piece_facts(words: Words, piece: Piece) -> Facts:
     """Part, size, slope and levels of one piece."""
     part = words.site.catalogue.part(piece.catalogue_id)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import importlib.util
 from dataclasses import dataclass
 from pathlib import Path
@@ -157,10 +158,14 @@ def _shorten(draw: ImageDraw.ImageDraw, text: str, font: ImageFont.FreeTypeFont,
     return f"{kept.rstrip()}…" if kept else ""
 
 
-def _read_font(size_px: int, name: str) -> ImageFont.FreeTypeFont:
-    """A font that comes with pyvista's own needs, so that every machine draws the same letters."""
+def find_font(name: str) -> Path:
+    """A font file that comes with pyvista's own needs, so that every machine draws the same letters."""
     found = importlib.util.find_spec("matplotlib")
     if found is None or not found.submodule_search_locations:
         raise DrawingError("matplotlib, whose fonts the pictures use, is not installed. Install from requirements.lock.")
-    path = Path(found.submodule_search_locations[0]) / "mpl-data" / "fonts" / "ttf" / name
-    return ImageFont.truetype(str(path), size_px)
+    return Path(found.submodule_search_locations[0]) / "mpl-data" / "fonts" / "ttf" / name
+
+
+@functools.cache
+def _read_font(size_px: int, name: str) -> ImageFont.FreeTypeFont:
+    return ImageFont.truetype(str(find_font(name)), size_px)

@@ -24,7 +24,7 @@ from optimizer.errors import DrawingError, EvenfallError
 from optimizer.plan import Candidate, Plan
 from optimizer.plan_file import read_plan
 from optimizer.units import Slope, format_money
-from viewer.facts import Words, build_words, find_start
+from viewer.facts import Words, build_words, describe_shape, find_start
 from viewer.figure import FIGURE_HEIGHT_M, build_figure, list_figure_places
 from viewer.house_meshes import CUT_ABOVE_SILL_M, DOOR_HEIGHT_M
 from viewer.look import (
@@ -145,7 +145,7 @@ def draw_still(
     """The finished picture of one view.  Kills Python where OpenGL is missing: ask the probe first."""
     drawing_size = measure_drawing(size)
     camera = choose_camera(scene, view, drawing_size)
-    busy = mark_busy(site, candidate, camera, drawing_size)
+    busy = mark_busy(site, candidate, scene, camera, drawing_size)
     figure_at = choose_figure_place(scene, camera, busy)
     drawing = render_scene(scene, camera, drawing_size, figure_at)
     if figure_at is not None:
@@ -271,7 +271,9 @@ def _list_spots(words: Words, candidate: Candidate) -> list[_Spot]:
     return spots
 
 
-def mark_busy(site: Site, candidate: Candidate, camera: Camera, size: tuple[int, int]) -> NDArray[np.bool_]:
+def mark_busy(
+    site: Site, candidate: Candidate, scene: Scene, camera: Camera, size: tuple[int, int]
+) -> NDArray[np.bool_]:
     """Pixels (h, w) where decks, rails, legs, doors and obstacles lie."""
     rings: list[NDArray[np.float64]] = []
     for piece in candidate.pieces:
@@ -286,10 +288,9 @@ def mark_busy(site: Site, candidate: Candidate, camera: Camera, size: tuple[int,
         along = np.array([start.outward[1], -start.outward[0], 0.0]) * (start.clear_width_m / 2.0 + 0.08)
         sill, head = (np.array([*start.midpoint_m, start.threshold_m + up]) for up in (0.0, DOOR_HEIGHT_M + 0.1))
         rings.append(np.array([sill - along, sill + along, head + along, head - along]))
-    for obstacle in site.yard.obstacles:
-        if obstacle.top_m is not None:
-            top = np.column_stack([obstacle.outline_m, np.full(len(obstacle.outline_m), obstacle.top_m)])
-            rings += _list_box(top, 0.4)
+    for mesh in scene.meshes:
+        if mesh.group == "obstacle":
+            rings += list(mesh.vertices[mesh.faces])
     return _mark(rings, camera, size)
 
 
@@ -348,8 +349,6 @@ def _list_box(top: NDArray[np.float64], depth_m: float) -> list[NDArray[np.float
 
 def build_heading(plan: Plan, candidate: Candidate, words: Words) -> Heading:
     """Site, layout and the five figures a client asks for."""
-    shapes = {"straight": "straight", "L": "L-shaped", "switchback": "switchback"}
-    leaves = {"front": "out to the front", "left": "out to the left", "right": "out to the right"}
     failed = sum(finding.verdict == "fails" for finding in candidate.findings)
     figures = (
         ("price", format_money(candidate.price_cents, plan.currency)),
@@ -360,7 +359,7 @@ def build_heading(plan: Plan, candidate: Candidate, words: Words) -> Heading:
     checks = "check fails" if failed == 1 else "checks fail"
     return Heading(
         words.site.name,
-        f"{candidate.name}: {shapes[candidate.shape]}, {leaves[candidate.exit]}",
+        f"{candidate.name}: {describe_shape(candidate)}",
         figures,
         f"{failed} {checks}" if failed else "",
     )

@@ -80,7 +80,19 @@ def can_land(tables, slope, u, v, hu, hv, deck, runs_left, room):
     reach += E
     half = shift + 1e-3
     down = first_violation(
-        tables.triangles, numbers.start, numbers.ground_end, u, v, hu, hv, half, reach, deck, slope, fall + 3.0 * E, room
+        tables.triangles,
+        numbers.start,
+        numbers.ground_end,
+        u,
+        v,
+        hu,
+        hv,
+        half,
+        reach,
+        deck,
+        slope,
+        fall + 3.0 * E,
+        room,
     )
     if down >= reach:
         return False
@@ -91,7 +103,19 @@ def can_land(tables, slope, u, v, hu, hv, deck, runs_left, room):
     v += down * hv
     return (
         first_violation(
-            tables.triangles, numbers.start, numbers.ground_end, u, v, hu, hv, half, reach - down, deck, 0.0, rise, room
+            tables.triangles,
+            numbers.start,
+            numbers.ground_end,
+            u,
+            v,
+            hu,
+            hv,
+            half,
+            reach - down,
+            deck,
+            0.0,
+            rise,
+            room,
         )
         < reach - down
     )

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from optimizer.errors import InternalError
 from optimizer.search.find_layouts import Skeleton
 from optimizer.search.name_parts import NamedParts
-from optimizer.search.trace import Trace, TraceQuestion, list_named_supports, trace_layout
+from optimizer.search.trace import Trace, TraceQuestion, list_named_supports
+from optimizer.search.trace_layout import trace_layout
 
 #: Slopes closer than this are the same slope.
 SAME_SLOPE = 1e-12

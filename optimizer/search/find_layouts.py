@@ -12,48 +12,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.brief.site import Site
-from optimizer.catalogue.parts import AttachPosition
-from optimizer.catalogue.rates import part_cost_cents
-from optimizer.layout.landing_edges import (
-    attach_offset,
-    list_attach_positions,
-    list_door_landing_rails,
-)
 from optimizer.layout.spec import Exit, TurnSpec
 from optimizer.search.bound_kernel import least_to_finish
 from optimizer.search.geometry_kernel import scratch
 from optimizer.search.kernel_tables import NEVER, RECORD_HEAD, STRAIGHT, Pool, Room
+from optimizer.search.openings import EXITS, HEADINGS, Opening, list_openings
 from optimizer.search.search_kernel import explore
-from optimizer.search.support_kernel import landing_total
 from optimizer.search.tables import TURN_CODES, PreparedStart, build_tables
-from optimizer.search.usable_parts import find_usable_parts, limit_value, serves
+from optimizer.search.usable_parts import find_usable_parts
 from optimizer.terrain.frames import DoorFrame, build_door_frame
-from optimizer.units import TOLERANCE_M
 
 Turn = Literal["none", "left", "right", "half_left", "half_right"]
 StopWord = Literal["", "time limit", "interrupted"]
 TURNS: tuple[Turn, ...] = ("none", "left", "right", "half_left", "half_right")
-EXITS: tuple[Exit, ...] = ("front", "left", "right")
-HEADINGS: dict[Exit, tuple[float, float]] = {"front": (0.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0)}
 #: How often the waiting thread looks for Ctrl-C and the deadline, seconds.
 LOOK_EVERY_S = 0.05
-
-
-@dataclass(frozen=True, slots=True)
-class Opening:
-    """A start pose: the door landing as placed (or an edge) and the run's pose on it."""
-
-    prepared: PreparedStart
-    slide_m: float
-    door_landing: str | None
-    exit: Exit
-    attach: AttachPosition
-    u: float
-    v: float
-    deck_m: float
-    cost_cents: int
-    walk_m: float
-    rectangle: tuple[float, float, float, float] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,87 +104,6 @@ class ClassQuestion:
     turn: Turn
     kept: int
     ceiling_cents: int
-
-
-def list_slides(room_m: float, step_m: float) -> tuple[float, ...]:
-    """Multiples of the slide step within ``room_m`` of the middle, from the middle outward."""
-    if room_m < -TOLERANCE_M:
-        return ()
-    most = int((room_m + TOLERANCE_M) / step_m)
-    return tuple(k * step_m for k in sorted(range(-most, most + 1), key=lambda k: (abs(k), k)))
-
-
-def list_openings(site: Site, prepared: PreparedStart) -> tuple[Opening, ...]:
-    """Every placing of the door landing (or the edge) with every exit and attach position."""
-    start, parts, tables = prepared.start, prepared.parts, prepared.tables
-    width = parts.width_m
-    deck = start.threshold_m - start.drop_m
-    if parts.threshold is None:
-        return ()
-    base = part_cost_cents(parts.threshold, site.rates)
-    found: list[Opening] = []
-    if start.kind == "edge":
-        # The wish about exits speaks of the sides of a landing; an edge has one side only.
-        for slide in list_slides((start.clear_width_m - width) / 2.0, site.search.slide_step_m):
-            found.append(
-                Opening(
-                    prepared,
-                    slide,
-                    None,
-                    "front",
-                    "centre",
-                    slide,
-                    start.gap_m,
-                    deck,
-                    base,
-                    0.0,
-                    None,
-                )
-            )
-        return tuple(found)
-    clear = max(limit_value(site, "clear_width", 0.0), site.wishes.clear_width_m or 0.0)
-    room = scratch()
-    rectangle = np.zeros(4)
-    for number, landing in enumerate(parts.landings):
-        if not serves(landing, "door", site, width, clear):
-            continue
-        spare = (landing.width_m - start.clear_width_m) / 2.0
-        for slide in list_slides(spare, site.search.slide_step_m):
-            for leaves in (e for e in EXITS if e in site.wishes.exits):
-                rails = list_door_landing_rails(landing, leaves, width)
-                rail = sum(part_cost_cents(site.catalogue.part(r.part), site.rates) for r in rails)
-                cost = landing_total(
-                    tables, number, False, rail, slide, start.gap_m, 0.0, 1.0, deck, rectangle, room
-                )
-                if cost >= NEVER:
-                    continue
-                edge = landing.width_m if leaves == "front" else landing.length_m
-                for attach in list_attach_positions(landing, edge, width):
-                    offset = attach_offset(attach, edge, width)
-                    middle = start.gap_m + landing.length_m / 2.0
-                    match leaves:
-                        case "front":
-                            u, v = slide + offset, start.gap_m + landing.length_m
-                        case "left":
-                            u, v = slide - landing.width_m / 2.0, middle + offset
-                        case "right":
-                            u, v = slide + landing.width_m / 2.0, middle - offset
-                    found.append(
-                        Opening(
-                            prepared,
-                            slide,
-                            landing.id,
-                            leaves,
-                            attach,
-                            u,
-                            v,
-                            deck,
-                            base + int(cost),
-                            abs(u) + abs(v),
-                            (rectangle[0], rectangle[1], rectangle[2], rectangle[3]),
-                        )
-                    )
-    return tuple(found)
 
 
 def build_pool(size: int, runs: int, ceiling: int) -> Pool:

@@ -13,9 +13,11 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+import numpy as np
 from ortools.sat.python import cp_model
 
 from optimizer.brief.site import Site
+from optimizer.catalogue.parts import Leg, LowSupport
 from optimizer.catalogue.rates import part_cost_cents
 from optimizer.errors import InternalError
 from optimizer.search.geometry_kernel import E
@@ -82,7 +84,7 @@ class _Builder:
         self.prepared = trace.opening.prepared
         self.tables = self.prepared.tables
         parts = self.prepared.parts
-        self.supports = (*parts.legs, *parts.low_supports)
+        self.supports: tuple[Leg | LowSupport, ...] = (*parts.legs, *parts.low_supports)
         self.terms: list[cp_model.LinearExpr | int] = []
         self.use: defaultdict[str, list[cp_model.LinearExpr | int]] = defaultdict(list)
 
@@ -155,70 +157,80 @@ def _add_landings(builder: _Builder) -> list[list[tuple[_Choice, ...]]] | None:
 def _add_run(builder: _Builder, number: int, run: TracedRun) -> _RunModel | None:
     """The run as a path over the sums of its section lengths."""
     tables = builder.tables
-    sections = builder.prepared.parts.sections
-    model = builder.model
-    target = next(i for i, row in enumerate(tables.sums) if abs(row.length - run.surface_m) <= 1e-9)
-    cosine = 1.0 / math.sqrt(1.0 + run.slope * run.slope)
-    joint_options = {}
-    arcs = []
+    target = int(np.flatnonzero(np.abs(tables.sums.length - run.surface_m) <= 1e-9)[0])
+    arcs: list[_Arc] = []
+    reached = {0}
     for i in range(1, target + 1):
-        for s, section in enumerate(sections):
+        for s in range(len(builder.prepared.parts.sections)):
             j = int(tables.before[i, s])
-            if j < 0 or (j > 0 and j not in joint_options):
+            if j not in reached or not _may_lie(builder, run, j, i, target):
                 continue
-            upper = float(tables.sums[j].length)
-            lower_plan = float(tables.sums[i].length) * cosine
-            if upper * cosine > run.clear_m + E:
-                continue
-            if (i < target or not run.is_last) and lower_plan > run.clear_m + E:
-                continue
-            mids: list[tuple[SupportOption, ...]] = []
-            for mid in section.mid_supports_m:
-                mids += list_pair_options(
-                    tables, kinds_in(int(tables.sections[s].supports)), run, upper + mid
-                )
-            if not all(mids):
-                continue
-            name = f"run{number}_{j}_{i}_{section.id}"
-            arc = model.new_bool_var(name)
-            chosen = tuple(builder.choose(options, f"{name}_mid{k}") for k, options in enumerate(mids))
-            for choices in chosen:
-                model.add(sum(c.variable for c in choices) == arc)
-            arcs.append(_Arc(arc, s, j, i, chosen))
-            builder.terms.append(builder.cost_of(section.id) * arc)
-            builder.use[section.id].append(arc)
-            if run.railed:
-                post = builder.prepared.parts.post.id
-                builder.terms.append(
-                    (2 * builder.cost_of(section.rail_panel) + 2 * builder.cost_of(post)) * arc
-                )
-                builder.use[section.rail_panel].append(2 * arc)
-                builder.use[post].append(2 * arc)
-            if i < target or run.is_last:
-                joint_options.setdefault(i, []).append(len(arcs) - 1)
-    joints = {}
-    for i, arc_numbers in joint_options.items():
-        made = _add_joint(builder, number, run, i, [arcs[a] for a in arc_numbers], i == target)
-        joints[i] = made
-    if not any(arc.lower == target for arc in arcs):
+            arc = _add_arc(builder, f"run{number}", run, s, j, i)
+            if arc is not None:
+                arcs.append(arc)
+                reached.add(i)
+    if target not in reached:
         return None
-    for i in range(target + 1):
+    joints = {
+        i: _add_joint(
+            builder, f"run{number}_joint{i}", run, i, [arc for arc in arcs if arc.lower == i], target
+        )
+        for i in sorted(reached - {0})
+        if i < target or run.is_last
+    }
+    for i in sorted(reached):
         into = [arc.variable for arc in arcs if arc.lower == i]
         out = [arc.variable for arc in arcs if arc.upper == i]
         if i == 0:
-            model.add_exactly_one(out)
+            builder.model.add_exactly_one(out)
         elif i == target:
-            model.add_exactly_one(into)
+            builder.model.add_exactly_one(into)
         else:
-            model.add(sum(into) == sum(out))
+            builder.model.add(sum(into) == sum(out))
     return _RunModel(tuple(arcs), joints)
 
 
+def _may_lie(builder: _Builder, run: TracedRun, upper: int, lower: int, target: int) -> bool:
+    """Whether a section between two sums has the clearance it needs; only the very last may lie low."""
+    cosine = 1.0 / math.sqrt(1.0 + run.slope * run.slope)
+    lies_low = run.is_last and lower == target
+    needs = builder.tables.sums[upper if lies_low else lower].length * cosine
+    return bool(needs <= run.clear_m + E)
+
+
+def _add_arc(builder: _Builder, name: str, run: TracedRun, s: int, upper: int, lower: int) -> _Arc | None:
+    """A section between two sums with its mid supports; ``None`` when those fit nowhere."""
+    section = builder.prepared.parts.sections[s]
+    kinds = kinds_in(int(builder.tables.sections[s].supports))
+    above = float(builder.tables.sums[upper].length)
+    mids = [
+        options
+        for mid in section.mid_supports_m
+        for options in list_pair_options(builder.tables, kinds, run, above + mid)
+    ]
+    if not all(mids):
+        return None
+    name = f"{name}_{upper}_{lower}_{section.id}"
+    arc = builder.model.new_bool_var(name)
+    chosen = tuple(builder.choose(options, f"{name}_mid{k}") for k, options in enumerate(mids))
+    for choices in chosen:
+        builder.model.add(sum(c.variable for c in choices) == arc)
+    builder.terms.append(builder.cost_of(section.id) * arc)
+    builder.use[section.id].append(arc)
+    if run.railed:
+        post = builder.prepared.parts.post.id
+        for part, count in ((section.rail_panel, 2), (post, 2)):
+            builder.terms.append(count * builder.cost_of(part) * arc)
+            builder.use[part].append(count * arc)
+    return _Arc(arc, s, upper, lower, chosen)
+
+
 def _add_joint(
-    builder: _Builder, number: int, run: TracedRun, i: int, arcs: list[_Arc], is_hinge: bool
+    builder: _Builder, name: str, run: TracedRun, i: int, arcs: list[_Arc], target: int
 ) -> tuple[tuple[_Choice, ...], tuple[_Choice, ...]]:
     """Supports under a joint: on each side one, of a type that the section above it takes."""
     tables = builder.tables
+    is_hinge = i == target
     takes = [
         int(tables.sections[arc.section].low_supports if is_hinge else tables.sections[arc.section].supports)
         for arc in arcs
@@ -229,7 +241,7 @@ def _add_joint(
     pairs = list_pair_options(tables, kinds_in(every), run, float(tables.sums[i].length))
     sides = []
     for side, options in zip(("left", "right"), pairs, strict=True):
-        choices = builder.choose(options, f"run{number}_joint{i}_{side}")
+        choices = builder.choose(options, f"{name}_{side}")
         builder.model.add(sum(c.variable for c in choices) == sum(arc.variable for arc in arcs))
         for choice in choices:
             takers = [

@@ -33,7 +33,7 @@ class Offer:
 def is_near_copy(first: Offer, second: Offer) -> bool:
     """Whether two offers cover nearly the same ground."""
     smaller = min(first.footprint.area, second.footprint.area)
-    return smaller > 0 and first.footprint.intersection(second.footprint).area > NEAR_COPY * smaller
+    return bool(smaller > 0 and first.footprint.intersection(second.footprint).area > NEAR_COPY * smaller)
 
 
 def pick_shown(offers: tuple[Offer, ...], most: int, seed: int) -> tuple[int, ...]:

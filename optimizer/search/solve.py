@@ -25,7 +25,8 @@ from optimizer.search.find_layouts import (
 from optimizer.search.kernel_tables import NEVER
 from optimizer.search.name_parts import NamedParts, name_parts
 from optimizer.search.pick_shown import Offer, pick_shown
-from optimizer.search.trace import Trace, trace_layout
+from optimizer.search.trace import Trace
+from optimizer.search.trace_layout import trace_layout
 
 Status = Literal["optimal_on_lattice", "feasible", "infeasible_on_lattice", "unknown"]
 #: Layouts streamed a class when stock is limited; a dry stream is made longer by this factor.
@@ -109,6 +110,8 @@ def settle_class(site: Site, answer: ClassAnswer, kept: int) -> _Settled:
             )
         named = name_parts(site, retrace(skeleton))
         if named is None:
+            if not site.catalogue.stock:
+                raise InternalError("a layout the search found has no supports that fit")
             continue
         if not site.catalogue.stock and named.cost_cents != skeleton.cost_cents:
             raise InternalError(

@@ -250,9 +250,9 @@ def _bits(ids: Sequence[str], supports: Sequence[Leg | LowSupport]) -> int:
 def _list_supports(site: Site, parts: UsableParts, costs: _PartCosts) -> list[Support]:
     feet = {foot.id: foot for foot in site.catalogue.feet}
     rows = []
-    for n, one in enumerate((*parts.legs, *parts.low_supports)):
+    supports: tuple[Leg | LowSupport, ...] = (*parts.legs, *parts.low_supports)
+    for n, one in enumerate(supports):
         foot = feet[one.foot]
-        is_leg = isinstance(one, Leg)
         reserve = one.reserve_m if isinstance(one, Leg) else 0.0
         rows.append(
             Support(
@@ -260,9 +260,9 @@ def _list_supports(site: Site, parts: UsableParts, costs: _PartCosts) -> list[Su
                 high=one.max_m - reserve,
                 lateral=one.lateral_offset_m,
                 reach=foot.plate_m / 2.0**0.5 + foot.edge_distance_m,
-                brace_above=one.brace_above_m if is_leg else NO_LIMIT_M,
+                brace_above=one.brace_above_m if isinstance(one, Leg) else NO_LIMIT_M,
                 cost=int(costs.support[n]),
-                brace_cost=_cost(site, one.brace) if is_leg else 0,
+                brace_cost=_cost(site, one.brace) if isinstance(one, Leg) else 0,
             )
         )
     return rows

@@ -145,3 +145,100 @@ def test_an_exit_that_is_not_the_one_taken_is_seen_at_the_joint() -> None:
 )
 def test_a_rider_heavier_than_a_part_carries_fails_it(mass_kg: float, expected: set[str]) -> None:
     assert failed_clauses(RAMP, replace(CASE, total_mass_kg=mass_kg)) == expected
+
+
+@pytest.mark.parametrize("name", ["sill", "L0", "S1.1", "S1.3", "P", "pad"])
+@pytest.mark.parametrize("way", [(0.005, 0.0, 0.0), (0.0, -0.005, 0.0), (0.0, 0.0, 0.005)])
+def test_a_piece_moved_as_a_whole_is_noticed_beside_its_rails_and_legs(
+    name: str, way: tuple[float, float, float]
+) -> None:
+    candidate, case = build_ramp(pad=True)
+    moved = change_piece(candidate, name, lambda piece: move(piece, *way))
+    places = {
+        "build.joint",
+        "build.start",
+        "build.threshold",
+        "build.pad_place",
+    }
+    assert failed_clauses(moved, case) & places
+
+
+def test_a_pad_that_is_not_level_is_noticed() -> None:
+    candidate, case = build_ramp(pad=True)
+
+    def tilt(piece: Piece) -> Piece:
+        first, second, third, fourth = piece.corners_m
+        lower = [(x, y, z - 0.002) for x, y, z in (third, fourth)]
+        return piece.model_copy(update={"corners_m": (first, second, *lower)})
+
+    failed = failed_clauses(change_piece(candidate, "pad", tilt), case)
+    assert failed == {"build.pad_place", "build.toe"}
+
+
+def test_a_landing_is_used_only_as_its_part_is_made_for() -> None:
+    candidate, case = build_ramp((("section",) * 2, ("section",) * 3), ("right",))
+    landings = tuple(replace(landing, uses=landing.uses - {"quarter"}) for landing in case.catalogue.landings)
+    case = replace(case, catalogue=replace(case.catalogue, landings=landings))
+    found = find_failed(candidate, case)
+    assert [(finding.clause, finding.subject) for finding in found] == [("build.use", "L1")]
+
+
+@pytest.mark.parametrize(
+    ("group", "subject"),
+    [
+        ("sections", {"S1.1", "S1.2", "S1.3"}),
+        ("landings", {"L0"}),
+        ("transition_plates", {"P"}),
+        ("threshold_plates", {"sill"}),
+        ("low_supports", {"leg 9", "leg 10"}),
+    ],
+)
+def test_every_part_that_carries_must_carry_the_rider(group: str, subject: set[str]) -> None:
+    weak = tuple(replace(part, rated_load_kg=180.0) for part in getattr(CASE.catalogue, group))
+    case = replace(CASE, catalogue=replace(CASE.catalogue, **{group: weak}))
+    found = find_failed(RAMP, case)
+    assert {finding.clause for finding in found} == {"build.rated_load"}
+    assert {finding.subject for finding in found} == subject
+
+
+@pytest.mark.parametrize(
+    ("group", "size", "longer_m", "subject"),
+    [
+        ("sections", "pitch_m", 0.0002, {"S1.1", "S1.2", "S1.3"}),
+        ("landings", "length_m", 0.0002, {"L0"}),
+        ("landings", "width_m", 0.0002, {"L0"}),
+        ("transition_plates", "length_m", 0.0002, {"P"}),
+        ("transition_plates", "width_m", -0.0002, {"P"}),
+        ("bottom_pads", "length_m", 0.0002, {"pad"}),
+        ("bottom_pads", "width_m", 0.0002, {"pad"}),
+    ],
+)
+def test_every_piece_is_as_large_as_its_part(
+    group: str, size: str, longer_m: float, subject: set[str]
+) -> None:
+    candidate, case = build_ramp(pad=True)
+    parts = tuple(
+        replace(part, **{size: getattr(part, size) + longer_m}) for part in getattr(case.catalogue, group)
+    )
+    case = replace(case, catalogue=replace(case.catalogue, **{group: parts}))
+    found = [finding for finding in find_failed(candidate, case) if finding.clause == "build.size"]
+    assert {finding.subject for finding in found} == subject
+
+
+def test_a_threshold_plate_must_reach_over_the_gap() -> None:
+    plates = tuple(replace(plate, reach_m=0.019) for plate in CASE.catalogue.threshold_plates)
+    case = replace(CASE, catalogue=replace(CASE.catalogue, threshold_plates=plates))
+    assert failed_clauses(RAMP, case) == {"build.threshold"}
+
+
+def test_a_run_that_bends_at_a_joint_leaves_its_one_slope() -> None:
+    bent = RAMP
+    for name, first_m, last_m in (("S1.2", 0.0, 0.004), ("S1.3", 0.004, 0.0)):
+
+        def sag(piece: Piece, first_m: float = first_m, last_m: float = last_m) -> Piece:
+            drops = (first_m, first_m, last_m, last_m)
+            corners = tuple((x, y, z - drop) for (x, y, z), drop in zip(piece.corners_m, drops, strict=True))
+            return piece.model_copy(update={"corners_m": corners})
+
+        bent = change_piece(bent, name, sag)
+    assert "build.even_slope" in failed_clauses(bent, CASE)
