@@ -43,15 +43,21 @@ def _draw_piece(words: Words, piece: Piece, pieces: tuple[Piece, ...]) -> NamedM
         case "landing":
             if not isinstance(part, Landing):
                 raise InternalError(f"piece {piece.id} is a landing of part {part.id}, which is none")
-            solid = build_joined([_build_platform(frame, part.frame_depth_m), *_build_curbs(piece, part, pieces)])
+            solid = build_joined(
+                [_build_platform(frame, part.frame_depth_m), *_build_curbs(piece, part, pieces)]
+            )
             return build_named_mesh(f"landing {piece.id}", "landing", solid, facts)
         case "transition_plate":
             thick = part.tip_thickness_m if isinstance(part, TransitionPlate) else 0.006
-            return build_named_mesh(f"transition plate {piece.id}", "plate", build_prism(frame.corners, thick), facts)
+            return build_named_mesh(
+                f"transition plate {piece.id}", "plate", build_prism(frame.corners, thick), facts
+            )
         case "threshold_plate":
             if not isinstance(part, ThresholdPlate):
                 raise InternalError(f"piece {piece.id} is a threshold plate of part {part.id}, which is none")
-            return build_named_mesh(f"threshold plate {piece.id}", "plate", build_prism(frame.corners, 0.006), facts)
+            return build_named_mesh(
+                f"threshold plate {piece.id}", "plate", build_prism(frame.corners, 0.006), facts
+            )
         case "bottom_pad":
             return build_named_mesh(f"bottom pad {piece.id}", "pad", _build_pavers(frame), facts)
 
@@ -61,7 +67,9 @@ def _build_planks(frame: PieceFrame, wanted_m: float, depth_m: float) -> list[So
     count = max(1, round(frame.length_m / wanted_m))
     pitch = (frame.length_m + _PLANK_GAP_M) / count
     return [
-        build_prism(frame.ring((k * pitch, (k + 1) * pitch - _PLANK_GAP_M), (0.0, frame.width_m), 0.0), depth_m)
+        build_prism(
+            frame.ring((k * pitch, (k + 1) * pitch - _PLANK_GAP_M), (0.0, frame.width_m), 0.0), depth_m
+        )
         for k in range(count)
     ]
 
@@ -120,10 +128,13 @@ def _build_pavers(frame: PieceFrame) -> Solid:
     step, side = (frame.length_m + 0.006) / along, (frame.width_m + 0.006) / across
     stones = [
         build_prism(
-            frame.ring((i * step, (i + 1) * step - 0.006), (j * side, (j + 1) * side - 0.006), 0.0), _PAD_DEPTH_M
+            frame.ring((i * step, (i + 1) * step - 0.006), (j * side, (j + 1) * side - 0.006), 0.0),
+            _PAD_DEPTH_M,
         )
         for i in range(along)
         for j in range(across)
     ]
-    bed = build_prism(frame.ring((0.004, frame.length_m - 0.004), (0.004, frame.width_m - 0.004), 0.012), 0.07)
+    bed = build_prism(
+        frame.ring((0.004, frame.length_m - 0.004), (0.004, frame.width_m - 0.004), 0.012), 0.07
+    )
     return build_joined([*stones, bed])

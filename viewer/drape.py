@@ -44,7 +44,9 @@ def build_draped_ring(ground: Ground, ring_m: NDArray[np.float64], width_m: floa
     return build_ribbon(first, second, np.tile(UP, (len(first), 1)), width_m)
 
 
-def measure_ground_near(ground: Ground, ring_m: NDArray[np.float64], otherwise_m: float) -> tuple[float, float]:
+def measure_ground_near(
+    ground: Ground, ring_m: NDArray[np.float64], otherwise_m: float
+) -> tuple[float, float]:
     """Lowest and highest surveyed ground along a ring (k, 2); ``otherwise_m`` twice where none is."""
     points = np.concatenate(
         [

@@ -82,9 +82,7 @@ def build_figure(base_m: Vertices, facing: Vertices) -> NamedMesh:
     return build_named_mesh("figure, 1.75 m tall, for scale", "figure", solid)
 
 
-def _is_clear_of(
-    place: NDArray[np.float64], ring: NDArray[np.float64], room_m: float = 0.35
-) -> bool:
+def _is_clear_of(place: NDArray[np.float64], ring: NDArray[np.float64], room_m: float = 0.35) -> bool:
     """Is a point (2,) outside a ring (k, 2) and at least ``room_m`` from its edges."""
     start, end = ring, np.roll(ring, -1, axis=0)
     edge = end - start

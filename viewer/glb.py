@@ -58,21 +58,24 @@ def build_glb(meshes: tuple[NamedMesh, ...]) -> bytes:
     for mesh in meshes:
         corners = mesh.vertices[mesh.faces].reshape(-1, 3)
         surface = trimesh.Trimesh(corners, np.arange(len(corners)).reshape(-1, 3), process=False)
-        surface.visual = trimesh.visual.TextureVisuals(material=materials[mesh.group])
+        surface.visual = trimesh.visual.TextureVisuals(  # type: ignore[no-untyped-call]
+            material=materials[mesh.group]
+        )
         surface.metadata = {"name": mesh.name, "group": mesh.group, **dict(mesh.facts)}
         # Turned here, not by a matrix on the node: some readers ignore the nodes.
         surface.apply_transform(Z_UP_TO_Y_UP)
         scene.add_geometry(surface, node_name=mesh.name, geom_name=mesh.name)
-    content = scene.export(file_type="glb", include_normals=True)
+    content: bytes = scene.export(file_type="glb", include_normals=True)  # type: ignore[no-untyped-call]
     return bytes(content)
 
 
 def _build_material(group: MeshGroup) -> PBRMaterial:
     finish = FINISHES[group]
-    return PBRMaterial(
+    return PBRMaterial(  # type: ignore[no-untyped-call]
         name=group,
         baseColorFactor=[*measure_linear(finish.colour), 1.0],
         metallicFactor=0.0,
         roughnessFactor=1.0 - 0.5 * finish.shine,
-        doubleSided=group in ("contour", "contour_index", "zone", "lot", "arrival", "walking_line", "house_cut"),
+        doubleSided=group
+        in ("contour", "contour_index", "zone", "lot", "arrival", "walking_line", "house_cut"),
     )

@@ -19,6 +19,7 @@ from viewer.solids import (
     build_extrusion,
     build_joined,
     build_named_mesh,
+    build_quad_faces,
     build_tube,
     measure_ring_area,
 )
@@ -57,7 +58,10 @@ def draw_house(words: Words, yard: Yard, base_m: float) -> tuple[NamedMesh, ...]
                     block = build_extrusion(porch, base_m, start.threshold_m)
                     meshes.append(
                         build_named_mesh(
-                            f"porch at {start.name}", "house", block, (("surface", words.level(start.threshold_m)),)
+                            f"porch at {start.name}",
+                            "house",
+                            block,
+                            (("surface", words.level(start.threshold_m)),),
                         )
                     )
         walls, cut = _build_walls(ring, yard.starts, base_m, top_m)
@@ -140,8 +144,7 @@ def _build_walls(ring: Points, starts: tuple[Start, ...], base_m: float, top_m: 
             walked = right
         faces += _wall(a, along, walked, length, base_m, top_m)
     quads = np.array(faces)
-    first = 4 * np.arange(len(quads))[:, None]
-    triangles = np.concatenate([first + [0, 1, 2], first + [0, 2, 3]], axis=1).reshape(-1, 3)
+    triangles = build_quad_faces(len(quads))
     lid = build_extrusion(ring, top_m - 0.05, top_m - 0.02)
     return build_joined([Solid(quads.reshape(-1, 3), triangles), lid]), _build_cut(ring, top_m)
 
@@ -179,7 +182,9 @@ def _wall(a: Points, along: Points, left: float, right: float, low_m: float, hig
     return [np.array([_at(a, along, s, 0.0, z) for s, z in corners])]
 
 
-def _reveal(a: Points, along: Points, left: float, right: float, sill_m: float, head_m: float) -> list[Vertices]:
+def _reveal(
+    a: Points, along: Points, left: float, right: float, sill_m: float, head_m: float
+) -> list[Vertices]:
     """The four faces of the hole behind an opening, and its dark back."""
 
     def quad(*corners: tuple[float, float, float]) -> Vertices:
@@ -206,13 +211,17 @@ def _draw_door(words: Words, start: Start, ring: Points, wall: int) -> list[Name
 
     def box(s0: float, s1: float, o0: float, o1: float, z0: float, z1: float) -> Solid:
         """Box in (along the wall, out of it, above the sill)."""
-        return _place(build_box(np.array([s0, o0, z0]), np.array([s1, o1, z1])), origin, along, out, start.threshold_m)
+        return _place(
+            build_box(np.array([s0, o0, z0]), np.array([s1, o1, z1])), origin, along, out, start.threshold_m
+        )
 
     # The hinge side is told looking out; seen from the yard, which is how the wall runs, it is mirrored.
     knob = half - 0.09 if start.hinge_side == "right" else -half + 0.09
     leaf = [box(-half + 0.004, half - 0.004, -0.075, -0.035, 0.004, tall - 0.004)]
     inset = min(0.14, half / 3.0)
-    leaf += [box(-half + inset, half - inset, -0.035, -0.022, z0, z1) for z0, z1 in ((0.22, 0.86), (1.08, 1.86))]
+    leaf += [
+        box(-half + inset, half - inset, -0.035, -0.022, z0, z1) for z0, z1 in ((0.22, 0.86), (1.08, 1.86))
+    ]
     bar = np.array([[knob, -0.03, 0.98], [knob, 0.01, 0.98]])
     handle = _place(build_tube(bar[0], bar[1], 0.055), origin, along, out, start.threshold_m)
     casing = [

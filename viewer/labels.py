@@ -105,7 +105,9 @@ def _list_boxes(label: Label) -> list[Box]:
             middle_x = x + across * (reach + wide / 2.0 * abs(across))
             middle_y = y - up * (reach + tall / 2.0)
             boxes.append(
-                Box(middle_x - wide / 2.0, middle_y - tall / 2.0, middle_x + wide / 2.0, middle_y + tall / 2.0)
+                Box(
+                    middle_x - wide / 2.0, middle_y - tall / 2.0, middle_x + wide / 2.0, middle_y + tall / 2.0
+                )
             )
     return boxes
 

@@ -101,7 +101,7 @@ NEIGHBOURS: Final[tuple[tuple[MeshGroup, MeshGroup], ...]] = (
 
 
 def parse_colour(colour: str) -> tuple[float, float, float]:
-    """sRGB parts from 0 to 1 of ``#rrggbb``."""
+    """SRGB parts from 0 to 1 of ``#rrggbb``."""
     red, green, blue = (int(colour[k : k + 2], 16) / 255.0 for k in (1, 3, 5))
     return red, green, blue
 
@@ -141,7 +141,9 @@ class Frame:
     top: float
 
 
-def fit_distance(points_m: Vector, direction: Vector, opening_deg: float, aspect: float, frame: Frame) -> Camera:
+def fit_distance(
+    points_m: Vector, direction: Vector, opening_deg: float, aspect: float, frame: Frame
+) -> Camera:
     """Camera that looks along ``direction`` (3,) from where every point (n, 3) just fills ``frame``.
 
     ``aspect``: width over height of the picture.
@@ -252,7 +254,8 @@ class Subject:
 
 def list_overviews(subject: Subject, aspect: float, frame: Frame) -> tuple[Camera, ...]:
     """Three-quarter views from above and in front of the house, the one liked best first:
-    from the side where the ramp lands."""
+    from the side where the ramp lands.
+    """
     down = math.radians(_OVERVIEW_DOWN_DEG)
     cameras = []
     for turn_deg in _OVERVIEW_TURNS_DEG:
@@ -277,11 +280,10 @@ def list_street_spots(subject: Subject) -> Vector:
     return np.array(spots)
 
 
-def list_street_views(
-    subject: Subject, ground_m: Vector, aspect: float, frame: Frame
-) -> tuple[Camera, ...]:
+def list_street_views(subject: Subject, ground_m: Vector, aspect: float, frame: Frame) -> tuple[Camera, ...]:
     """What that person sees from each spot, the one liked best first; ``ground_m`` (n,): elevation of
-    the ground under each spot."""
+    the ground under each spot.
+    """
     eyes = np.column_stack([list_street_spots(subject), ground_m + EYE_HEIGHT_M])
     return tuple(fit_opening(subject.points_m, eye, aspect, frame) for eye in eyes)
 
@@ -309,8 +311,12 @@ def measure_hidden(eye_m: Vector, seen_m: Vector, triangles: Vector) -> float:
         at = (normals * corner).sum(axis=1) / across
         # Where a line meets each plane, in shares u, v of the triangle's two edges:
         # u = ((at ray - corner) x second) . normal / size, by the box product's turns.
-        u = (at * (rays @ np.cross(second, normals).T) - (corner * np.cross(second, normals)).sum(axis=1)) / size
-        v = (at * (rays @ np.cross(normals, first).T) - (corner * np.cross(normals, first)).sum(axis=1)) / size
+        u = (
+            at * (rays @ np.cross(second, normals).T) - (corner * np.cross(second, normals)).sum(axis=1)
+        ) / size
+        v = (
+            at * (rays @ np.cross(normals, first).T) - (corner * np.cross(normals, first)).sum(axis=1)
+        ) / size
         hit = (at > 0.0) & (at < 0.999) & (u >= 0.0) & (v >= 0.0) & (u + v <= 1.0)
     return float(hit.any(axis=1).mean())
 

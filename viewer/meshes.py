@@ -74,6 +74,8 @@ def _draw_contours(words: Words, pads: tuple[Vertices, ...]) -> list[NamedMesh]:
     every = words.length(steps.step_m)
     strong = words.length(steps.step_m * steps.index_every)
     return [
-        build_named_mesh("contour lines", "contour", plain, (("one every", f"{every}, counted from the sill"),)),
+        build_named_mesh(
+            "contour lines", "contour", plain, (("one every", f"{every}, counted from the sill"),)
+        ),
         build_named_mesh("index contour lines", "contour_index", index, (("one every", strong),)),
     ]

@@ -32,7 +32,7 @@ class PieceFrame:
 
     def point(self, along_m: float, right_m: float, below_m: float) -> Vertices:
         """Point at a surface distance from the start edge, right of the left edge, below the surface."""
-        return self.corners[0] + along_m * self.ahead + right_m * self.right - below_m * UP
+        return np.asarray(self.corners[0] + along_m * self.ahead + right_m * self.right - below_m * UP)
 
     def ring(self, along: tuple[float, float], right: tuple[float, float], below_m: float) -> Vertices:
         """Four corners of a strip of the surface, lowered by ``below_m``."""

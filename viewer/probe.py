@@ -76,7 +76,8 @@ def describe_end(return_code: int, errors: str) -> str:
     when the OpenGL libraries are missing.
     """
     if return_code < 0:
-        return f"Drawing was killed by {_name_signal(-return_code)}: OpenGL is missing or does not work. {_mend()}"
+        killer = _name_signal(-return_code)
+        return f"Drawing was killed by {killer}: OpenGL is missing or does not work. {_mend()}"
     lines = [line.strip() for line in errors.splitlines() if line.strip()]
     said = lines[-1] if lines else "it said nothing"
     return f"Drawing failed (exit code {return_code}: {said}). {_mend()}"

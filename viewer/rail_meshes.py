@@ -10,7 +10,16 @@ from optimizer.catalogue.parts import RailPanel
 from optimizer.plan import Candidate, Piece, Rail
 from viewer.facts import Words, list_rail_facts
 from viewer.piece_frame import find_free_stretches
-from viewer.solids import UP, NamedMesh, Solid, Vertices, build_beam, build_joined, build_named_mesh, build_tube
+from viewer.solids import (
+    UP,
+    NamedMesh,
+    Solid,
+    Vertices,
+    build_beam,
+    build_joined,
+    build_named_mesh,
+    build_tube,
+)
 
 _GRIP_M: Final = 0.04
 _BAR_M: Final = 0.012

@@ -30,7 +30,8 @@ Triangles = NDArray[np.float64]  # (t, 3, 3)
 @dataclass(frozen=True, slots=True)
 class Relief:
     """``surface`` with its normals up; ``steps`` upright ground facing the low side;
-    ``sides`` and underside of the block, down to ``base_m``."""
+    ``sides`` and underside of the block, down to ``base_m``.
+    """
 
     surface: Solid
     steps: Solid
@@ -148,7 +149,9 @@ def _build_rim(triangles: Triangles, ring_m: NDArray[np.float64], base_m: float)
         _, inside = _cut_triangle(triangle, ring)
         for start, end in zip(ring, np.roll(ring, -1, axis=0), strict=True):
             edge = (end - start) / np.linalg.norm(end - start)
-            on_line = [p for p in inside if abs(edge[1] * (p[0] - start[0]) - edge[0] * (p[1] - start[1])) < 1e-9]
+            on_line = [
+                p for p in inside if abs(edge[1] * (p[0] - start[0]) - edge[0] * (p[1] - start[1])) < 1e-9
+            ]
             if len(on_line) < 2:
                 continue
             first, second = sorted(on_line, key=lambda p: float((p[:2] - start) @ edge))[:: len(on_line) - 1]
@@ -194,14 +197,17 @@ def build_fan(polygon: Vertices) -> list[Vertices]:
 @dataclass(frozen=True, slots=True)
 class ContourSteps:
     """Heights of contour lines: counted from ``zero_m``, one every ``step_m``, each
-    ``index_every``-th of them stronger."""
+    ``index_every``-th of them stronger.
+    """
 
     zero_m: float
     step_m: float
     index_every: int
 
 
-def build_contours(ground: Ground, steps: ContourSteps, cut_outs_m: tuple[Vertices, ...] = ()) -> tuple[Solid, Solid]:
+def build_contours(
+    ground: Ground, steps: ContourSteps, cut_outs_m: tuple[Vertices, ...] = ()
+) -> tuple[Solid, Solid]:
     """Ordinary and index contour lines as thin strips on the surface."""
     triangles = build_surface_triangles(ground)
     for ring in cut_outs_m:
@@ -218,7 +224,9 @@ def build_contours(ground: Ground, steps: ContourSteps, cut_outs_m: tuple[Vertic
     return _build_lines(plain, CONTOUR_WIDTH_M), _build_lines(index, CONTOUR_INDEX_WIDTH_M)
 
 
-def _cut_level(triangles: Triangles, normals: Vertices, level_m: float) -> tuple[Vertices, Vertices, Vertices]:
+def _cut_level(
+    triangles: Triangles, normals: Vertices, level_m: float
+) -> tuple[Vertices, Vertices, Vertices]:
     """Segments (starts, ends, normals) in which a level plane cuts the triangles."""
     above = triangles[:, :, 2] >= level_m
     lone = np.where(above.sum(axis=1) == 1, above.argmax(axis=1), (~above).argmax(axis=1))

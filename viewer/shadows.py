@@ -14,7 +14,14 @@ from numpy.typing import NDArray
 from optimizer.brief.site import Site
 from optimizer.catalogue.parts import Landing, Section
 from optimizer.plan import Candidate
-from viewer.relief import Triangles, build_fan, build_from_triangles, build_surface_triangles, clip_polygon, cut_ring_out
+from viewer.relief import (
+    Triangles,
+    build_fan,
+    build_from_triangles,
+    build_surface_triangles,
+    clip_polygon,
+    cut_ring_out,
+)
 from viewer.solids import UP, NamedMesh, Vertices, build_named_mesh, measure_ring_area
 
 _LIFT_M: Final = 0.003

@@ -66,7 +66,13 @@ def build_sheet(
     _draw_heading(draw, heading, wide)
     bottom = HEADING_PX + tall
     draw.line([(0, bottom), (wide, bottom)], fill=_RULE)
-    draw.text((_MARGIN_PX, bottom + FOOT_PX / 2), foot, font=_read_font(15, "DejaVuSans.ttf"), fill=_SOFT, anchor="lm")
+    draw.text(
+        (_MARGIN_PX, bottom + FOOT_PX / 2),
+        foot,
+        font=_read_font(15, "DejaVuSans.ttf"),
+        fill=_SOFT,
+        anchor="lm",
+    )
     return sheet
 
 
@@ -117,7 +123,9 @@ def _find_leader_end(placed: PlacedLabel) -> tuple[float, float]:
 
 def _draw_label(draw: ImageDraw.ImageDraw, placed: PlacedLabel) -> None:
     box = placed.box
-    draw.rounded_rectangle([box.left, box.top, box.right, box.bottom], radius=7, fill=_PAPER, outline=INK, width=1)
+    draw.rounded_rectangle(
+        [box.left, box.top, box.right, box.bottom], radius=7, fill=_PAPER, outline=INK, width=1
+    )
     for k, line in enumerate(placed.label.lines):
         place = (box.left + 11.0, box.top + 17.0 + 22.0 * k)
         draw.text(place, line, font=_label_font(k), fill=INK if k == 0 else _SOFT, anchor="lm")
@@ -127,7 +135,7 @@ def _draw_heading(draw: ImageDraw.ImageDraw, heading: Heading, wide: int) -> Non
     draw.rectangle([0, 0, wide, HEADING_PX - 1], fill=_PAPER)
     draw.line([(0, HEADING_PX - 1), (wide, HEADING_PX - 1)], fill=_RULE)
     value_font, caption_font = _read_font(21, "DejaVuSans-Bold.ttf"), _read_font(14, "DejaVuSans.ttf")
-    right = wide - _MARGIN_PX
+    right = float(wide - _MARGIN_PX)
     for caption, value in reversed(heading.figures):
         column = max(draw.textlength(value, font=value_font), draw.textlength(caption, font=caption_font))
         left = right - column
@@ -138,7 +146,13 @@ def _draw_heading(draw: ImageDraw.ImageDraw, heading: Heading, wide: int) -> Non
         right -= 20.0
     room = right - _MARGIN_PX
     title_font = _read_font(27, "DejaVuSans-Bold.ttf")
-    draw.text((_MARGIN_PX, 42), _shorten(draw, heading.title, title_font, room), font=title_font, fill=INK, anchor="lm")
+    draw.text(
+        (_MARGIN_PX, 42),
+        _shorten(draw, heading.title, title_font, room),
+        font=title_font,
+        fill=INK,
+        anchor="lm",
+    )
     below_font = _read_font(17, "DejaVuSans.ttf")
     below = _shorten(draw, heading.below, below_font, room)
     draw.text((_MARGIN_PX, 76), below, font=below_font, fill=_SOFT, anchor="lm")
@@ -162,7 +176,9 @@ def find_font(name: str) -> Path:
     """A font file that comes with pyvista's own needs, so that every machine draws the same letters."""
     found = importlib.util.find_spec("matplotlib")
     if found is None or not found.submodule_search_locations:
-        raise DrawingError("matplotlib, whose fonts the pictures use, is not installed. Install from requirements.lock.")
+        raise DrawingError(
+            "matplotlib, whose fonts the pictures use, is not installed. Install from requirements.lock."
+        )
     return Path(found.submodule_search_locations[0]) / "mpl-data" / "fonts" / "ttf" / name
 
 

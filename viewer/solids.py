@@ -190,9 +190,13 @@ def build_ribbon(starts_m: Vertices, ends_m: Vertices, normals: Vertices, width_
     side *= (width_m / 2.0) / np.maximum(np.linalg.norm(side, axis=1), 1e-12)[:, None]
     count = len(starts)
     vertices = np.stack([starts + side, ends + side, ends - side, starts - side], axis=1).reshape(-1, 3)
-    first = 4 * np.arange(count)[:, None]
-    faces = np.concatenate([first + [0, 1, 2], first + [0, 2, 3]], axis=1).reshape(-1, 3)
-    return Solid(vertices, faces.astype(np.int64))
+    return Solid(vertices, build_quad_faces(count))
+
+
+def build_quad_faces(count: int) -> Faces:
+    """Triangles (2 count, 3) of quadrilaterals whose corners follow each other, four by four."""
+    first = 4 * np.arange(count, dtype=np.int64)[:, None]
+    return np.asarray((first + np.array([0, 1, 2, 0, 2, 3])).reshape(-1, 3))
 
 
 def build_extrusion(outline_m: NDArray[np.float64], bottom_m: float, top_m: float) -> Solid:

@@ -8,7 +8,7 @@ import numpy as np
 import pyvista as pv
 
 from viewer.look import BACKGROUND_BOTTOM, BACKGROUND_TOP, FINISHES, INK, Camera, Light, mix_colours
-from viewer.solids import MeshGroup, NamedMesh, Solid, Vertices, build_joined
+from viewer.solids import MeshGroup, NamedMesh, Solid, build_joined
 
 #: Edges where two faces meet at more than this are inked.
 _INK_ANGLE_DEG = 35.0
@@ -16,7 +16,8 @@ _INK_ANGLE_DEG = 35.0
 
 def build_surface(solid: Solid) -> pv.PolyData:
     """Triangles as a pyvista surface."""
-    return pv.PolyData.from_regular_faces(solid.vertices, solid.faces)
+    count = np.full((len(solid.faces), 1), 3, dtype=np.int64)
+    return pv.PolyData(np.array(solid.vertices), np.hstack([count, solid.faces]).ravel())
 
 
 def list_groups(meshes: tuple[NamedMesh, ...]) -> tuple[tuple[MeshGroup, tuple[NamedMesh, ...]], ...]:
@@ -42,7 +43,9 @@ _RAIL_INK = 0.36
 _PANELLED: frozenset[MeshGroup] = frozenset(("house", "step"))
 
 
-def add_group(plotter: pv.Plotter, group: MeshGroup, members: tuple[NamedMesh, ...], ink_px: float) -> list[pv.Actor]:
+def add_group(
+    plotter: pv.Plotter, group: MeshGroup, members: tuple[NamedMesh, ...], ink_px: float
+) -> list[pv.Actor]:
     """One actor for a group, and one for its inked edges.
 
     The surface carries the number of each triangle's mesh as the cell array ``part``.
@@ -69,7 +72,10 @@ def add_group(plotter: pv.Plotter, group: MeshGroup, members: tuple[NamedMesh, .
     ]
     if finish.has_ink:
         edges = surface.extract_feature_edges(
-            _INK_ANGLE_DEG, boundary_edges=group not in _PANELLED, non_manifold_edges=False, manifold_edges=False
+            _INK_ANGLE_DEG,
+            boundary_edges=group not in _PANELLED,
+            non_manifold_edges=False,
+            manifold_edges=False,
         )
         if edges.n_points:
             actors.append(
@@ -90,7 +96,9 @@ def set_light(plotter: pv.Plotter, light: Light) -> None:
     """A warm key light, a cool fill from the other side, a soft one from the eye."""
     plotter.remove_all_lights()
     for way, colour, strength in ((light.key, "#fff8ee", 0.84), (light.fill, "#e9f0fa", 0.34)):
-        lamp = pv.Light(position=tuple(-30.0 * way), focal_point=(0.0, 0.0, 0.0), color=colour, intensity=strength)
+        lamp = pv.Light(
+            position=tuple(-30.0 * way), focal_point=(0.0, 0.0, 0.0), color=colour, intensity=strength
+        )
         lamp.positional = False
         plotter.add_light(lamp)
     plotter.add_light(pv.Light(light_type="headlight", intensity=0.22))
@@ -98,7 +106,7 @@ def set_light(plotter: pv.Plotter, light: Light) -> None:
 
 def set_background(plotter: pv.Plotter) -> None:
     """A pale sky over warm paper."""
-    plotter.set_background(BACKGROUND_BOTTOM, top=BACKGROUND_TOP)
+    plotter.set_background(BACKGROUND_BOTTOM, top=BACKGROUND_TOP)  # type: ignore[arg-type]
 
 
 def set_camera(plotter: pv.Plotter, camera: Camera) -> None:

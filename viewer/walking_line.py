@@ -116,7 +116,9 @@ def _build_dashes(line: Vertices) -> Solid:
         at = stop + _GAP_M
     first, second = np.concatenate(starts), np.concatenate(ends)
     dashes = build_ribbon(first, second, np.tile(UP, (len(first), 1)), _WIDTH_M)
-    return build_joined([dashes, _build_arrow(_interpolate(line, walked, np.array([tip, total])) + _LIFT_M * UP)])
+    return build_joined(
+        [dashes, _build_arrow(_interpolate(line, walked, np.array([tip, total])) + _LIFT_M * UP)]
+    )
 
 
 def _interpolate(line: Vertices, walked: NDArray[np.float64], stations: NDArray[np.float64]) -> Vertices:

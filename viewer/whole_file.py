@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 from optimizer.errors import OutputError
@@ -13,7 +12,7 @@ def write_whole_bytes(path: Path, content: bytes) -> None:
     temporary = path.with_name(f".{path.name}.part")
     try:
         temporary.write_bytes(content)
-        os.replace(temporary, path)
+        temporary.replace(path)
     except OSError as error:
         temporary.unlink(missing_ok=True)
         raise OutputError(

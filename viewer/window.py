@@ -2,27 +2,30 @@
 
 from __future__ import annotations
 
+import functools
 import os
 import sys
 from collections.abc import Callable, Sequence
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 import numpy as np
 import pyvista as pv
+from pyvista.plotting.render_window_interactor import RenderWindowInteractor
 from vtkmodules.vtkRenderingCore import vtkCellPicker
 
 from optimizer.brief.site import Site
-from optimizer.errors import DrawingError
+from optimizer.errors import DrawingError, InternalError
 from optimizer.plan import Plan
 from optimizer.units import Slope, format_money
 from viewer.facts import build_words, describe_shape
 from viewer.look import INK, PICKED, Frame, choose_light, list_overviews, list_street_views
 from viewer.probe import find_drawing_fault
+from viewer.render import Scene, build_scene
 from viewer.sheet import find_font
 from viewer.solids import MeshGroup, NamedMesh, Solid
 from viewer.stage import add_group, build_surface, list_groups, set_background, set_camera, set_light
-from viewer.stills import Scene, build_scene
 
+_Corner = Literal["upper_left", "upper_right", "lower_left"]
 WINDOW_SIZE: Final = (1500, 940)
 _INK_PX: Final = 1.2
 _FRAME: Final = Frame(0.12, 0.92, 0.10, 0.90)
@@ -41,7 +44,9 @@ KEYS: Final = (
     ("z", "zones and lines on and off"),
     ("q", "close"),
 )
-_GROUND: Final[frozenset[MeshGroup]] = frozenset(("ground", "step", "earth", "contour", "contour_index", "shadow"))
+_GROUND: Final[frozenset[MeshGroup]] = frozenset(
+    ("ground", "step", "earth", "contour", "contour_index", "shadow")
+)
 _HOUSE: Final[frozenset[MeshGroup]] = frozenset(("house", "house_cut", "door", "trim"))
 _RAILS: Final[frozenset[MeshGroup]] = frozenset(("rail",))
 _LINES: Final[frozenset[MeshGroup]] = frozenset(("zone", "arrival", "lot", "walking_line"))
@@ -84,7 +89,9 @@ class PlanWindow:
         self.parts: dict[Any, tuple[NamedMesh, ...]] = {}
         self.actors: dict[MeshGroup, list[pv.Actor]] = {}
         self._pressed_at: tuple[int, int] = (0, 0)
-        self.plotter = pv.Plotter(window_size=WINDOW_SIZE, lighting="none", title=f"Evenfall: {site.name}")
+        self.plotter = pv.Plotter(
+            window_size=list(WINDOW_SIZE), lighting="none", title=f"Evenfall: {site.name}"
+        )
         set_background(self.plotter)
         self._add_keys()
         self.show_candidate(candidate_index)
@@ -148,8 +155,8 @@ class PlanWindow:
     def pick(self, mesh: NamedMesh | None) -> None:
         """Outline a part and write its name and facts, or clear both."""
         self.picked = mesh
-        self.plotter.remove_actor("picked", render=False)
-        self.plotter.remove_actor("facts", render=False)
+        self.plotter.remove_actor("picked", render=False)  # type: ignore[arg-type]
+        self.plotter.remove_actor("facts", render=False)  # type: ignore[arg-type]
         if mesh is not None:
             outline = build_surface(Solid(mesh.vertices, mesh.faces)).extract_feature_edges(
                 35.0, boundary_edges=True, non_manifold_edges=False, manifold_edges=False
@@ -172,12 +179,13 @@ class PlanWindow:
 
     # ---- words and keys
 
-    def _write(self, lines: Sequence[str], name: str, place: str, size: int) -> None:
+    def _write(self, lines: Sequence[str], name: str, place: _Corner, size: int) -> None:
         # All lines equally long: then a text that VTK aligns to the right still reads in columns.
         wide = max(len(line) for line in lines)
         text = "\n".join(f" {line.ljust(wide)} " for line in lines)
+        font = str(find_font("DejaVuSansMono.ttf"))
         actor = self.plotter.add_text(
-            text, position=place, font_size=size, color=INK, font_file=str(find_font("DejaVuSansMono.ttf")), name=name
+            text, position=place, font_size=size, color=INK, font_file=font, name=name
         )
         prop = actor.GetTextProperty()
         prop.SetBackgroundColor(1.0, 0.992, 0.973)
@@ -189,7 +197,7 @@ class PlanWindow:
         words = build_words(self.site, candidate)
         lines = (
             self.site.name,
-            f"{candidate.name}, {self.number + 1} of {len(self.plan.candidates)}: {describe_shape(candidate)}",
+            f"{candidate.name} of {len(self.plan.candidates)}: {describe_shape(candidate)}",
             "",
             f"price           {format_money(candidate.price_cents, self.plan.currency)}",
             f"rise at the tip {words.length(candidate.rise_m)}",
@@ -206,15 +214,16 @@ class PlanWindow:
                 actor.SetVisibility(group not in self.hidden)
 
     def _add_keys(self) -> None:
-        add: Callable[[str, Callable[[], None]], None] = self.plotter.add_key_event
+        add: Callable[[str, Callable[[], None]], None] = self.plotter.add_key_event  # type: ignore[assignment]
         add("Right", lambda: self.show_candidate(self.number + 1))
         add("Left", lambda: self.show_candidate(self.number - 1))
         add("o", self._then_render(self.look_from_above))
         add("d", self._then_render(self.look_from_street))
         for key, groups in _TOGGLES:
-            add(key, lambda groups=groups: self.toggle(groups))
-        self.plotter.iren.add_observer("LeftButtonPressEvent", self._note_press)
-        self.plotter.iren.add_observer("LeftButtonReleaseEvent", self._pick_on_release)
+            add(key, functools.partial(self.toggle, groups))
+        pointer = self._find_interactor()
+        pointer.add_observer("LeftButtonPressEvent", self._note_press)
+        pointer.add_observer("LeftButtonReleaseEvent", self._pick_on_release)
 
     def _then_render(self, look: Callable[[], None]) -> Callable[[], None]:
         def act() -> None:
@@ -232,5 +241,10 @@ class PlanWindow:
             self.pick(self.find_part(x, y))
 
     def _find_pointer(self) -> tuple[int, int]:
-        x, y = self.plotter.iren.get_event_position()
+        x, y = self._find_interactor().get_event_position()  # type: ignore[no-untyped-call]
         return int(x), int(y)
+
+    def _find_interactor(self) -> RenderWindowInteractor:
+        if self.plotter.iren is None:
+            raise InternalError("the window takes no keys or pointer")
+        return self.plotter.iren

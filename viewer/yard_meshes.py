@@ -60,7 +60,9 @@ def draw_zones(words: Words, yard: Yard, ground: Ground) -> tuple[NamedMesh, ...
     for number, outline in enumerate(yard.arrivals_m, start=1):
         ring = build_draped_ring(ground, outline, _LINE_M, 0.6)
         meshes.append(
-            build_named_mesh(f"arrival {number}", "arrival", ring, (("meaning", "the ramp is to end in here"),))
+            build_named_mesh(
+                f"arrival {number}", "arrival", ring, (("meaning", "the ramp is to end in here"),)
+            )
         )
     lot = build_draped_ring(ground, yard.lot_m, 0.05, 0.9)
     setback = (("setback", words.length(yard.setback_m)),)

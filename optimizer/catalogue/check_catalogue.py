@@ -54,6 +54,7 @@ def catalogue_faults(file: TomlFile, unit: str) -> list[Fault]:
         *_missing_kinds(file),
         *_parallel_runs(file, unit),
         *_half_turns(file, unit),
+        *_frame_depths(file, unit),
         *_stock(file),
     ]
 
@@ -202,6 +203,23 @@ def _half_turns(file: TomlFile, unit: str) -> Iterator[Fault]:
                 f"{subject_of(file, keys)}a width of {_in_unit(landing.width, unit)} does not hold two "
                 f"sections and the piece_gap, {_in_unit(least_m, unit)} together.",
                 'Make it wider, or take "half" out of its uses.',
+            )
+
+
+def _frame_depths(file: TomlFile, unit: str) -> Iterator[Fault]:
+    """Sections of one overall width bolt to each other, so their frames must be equally deep."""
+    first: dict[int, SectionEntry] = {}
+    for keys, _ in _tables(file):
+        section = sound_entry(file, keys, SectionEntry, unit) if keys[0] == "section" else None
+        if section is None:
+            continue
+        other = first.setdefault(round(section.overall_width / TOLERANCE_M), section)
+        if abs(other.frame_depth - section.frame_depth) > TOLERANCE_M:
+            yield file.fault(
+                (*keys, "frame_depth"),
+                f"{subject_of(file, keys)}a frame depth of {_in_unit(section.frame_depth, unit)} does not meet "
+                f'the {_in_unit(other.frame_depth, unit)} of "{other.id}", which is as wide.',
+                "Give sections of one overall width one frame depth.",
             )
 
 

@@ -439,3 +439,17 @@ def test_the_published_schema_accepts_what_the_reader_accepts() -> None:
 def test_the_published_schema_refuses_what_one_value_alone_makes_wrong(old: str, new: str) -> None:
     validator = jsonschema.Draft202012Validator(json.loads(catalogue_schema()))
     assert not validator.is_valid(tomllib.loads(changed(old, new)))
+
+
+def section_beside(depth: str, width: str) -> str:
+    """``TINY`` with a second section of another frame depth and width."""
+    at = TINY.index("[[section]]")
+    end = TINY.index("[[", at + 3)
+    second = TINY[at:end].replace("section-48", "section-60").replace('"2 1/2 in"', depth)
+    return TINY[:end] + second.replace("overall_width = 42", f"overall_width = {width}") + TINY[end:]
+
+
+def test_sections_of_one_width_with_unequal_frame_depths_are_refused(tmp_path: Path) -> None:
+    assert "does not meet the 2.5 in" in the_fault(tmp_path, section_beside('"3 in"', "42"))
+    assert len(read_catalogue(written(tmp_path, section_beside('"3 in"', "44"))).sections) == 2
+    assert len(read_catalogue(written(tmp_path, section_beside('"2 1/2 in"', "42"))).sections) == 2

@@ -85,7 +85,7 @@ def test_the_search_and_brute_force_agree_on_many_more_yards(first: int) -> None
 
 # Moving, turning and mirroring
 
-METAMORPHIC_SEEDS = (4, 7, 13, 16, 17, 36, 40, 48, 53, 73)
+METAMORPHIC_SEEDS = (14, 15, 24, 27, 30, 37, 66, 68, 76, 78)
 
 
 @pytest.mark.parametrize("seed", METAMORPHIC_SEEDS)
@@ -109,7 +109,7 @@ def in_a_mirror(costs: Costs) -> Costs:
     return {(sides[side], MIRRORED_TURN[turn]): cost for (side, turn), cost in costs.items()}
 
 
-@pytest.mark.parametrize("seed", [7, 13, 16])
+@pytest.mark.parametrize("seed", [14, 15, 30])
 def test_brute_force_itself_does_not_care_where_north_is(seed: int) -> None:
     site = build_small_yard(seed)
     costs = brute_costs(site)
@@ -221,22 +221,22 @@ def test_two_and_three_sections_round_a_quarter_turn_stand_on_fourteen_legs_and_
         assert layout.legs == legs
 
 
-def test_a_hinge_exactly_at_the_plates_reach_is_allowed_and_one_hair_higher_is_not() -> None:
-    # Plates are walked at the run's slope at most: d <= s t with P^2 = t^2 + d^2.
-    slope, surface = 1 / 8, 2.4384
-    drop = surface * slope / math.hypot(1, slope)
-    longest_plate = 60 * 0.0254
-    highest = drop + longest_plate * slope / math.hypot(1, slope)
-    one_run = ("front", "none")
-    assert brute_costs(flat_site(highest - 2e-6, 3.0, 1))[one_run] is not None
-    assert brute_costs(flat_site(highest + 0.5e-6, 3.0, 1))[one_run] is not None
-    assert brute_costs(flat_site(highest + 3e-6, 3.0, 1))[one_run] is None
+def test_a_hinge_exactly_at_the_plates_reach_is_allowed_and_a_hair_higher_is_not() -> None:
+    # The plate may be as steep as the run: d <= s t with P^2 = t^2 + d^2, met within 1e-6 m.
+    slope, section, plate = 1 / 8, 96 * 0.0254, 48 * 0.0254
+    highest = (section + plate) * slope / math.hypot(1, slope)
+    for beyond, has_layout in ((-2e-6, True), (0.0, True), (0.5e-6, True), (3e-6, False)):
+        site = flat_site(highest + beyond, 3.0, 1)
+        plates = tuple(one for one in site.catalogue.transition_plates if one.length_m < 1.3)
+        site = replace(site, catalogue=replace(site.catalogue, transition_plates=plates))
+        assert (brute_costs(site)["front", "none"] is not None) == has_layout
+        assert (engine_costs(site)["front", "none"] is not None) == has_layout
 
 
 # More in the way is never cheaper; less to obey is never dearer
 
 
-@pytest.mark.parametrize("seed", [7, 12, 16, 17, 33, 40])
+@pytest.mark.parametrize("seed", [3, 6, 9, 30, 54, 62])
 def test_an_obstacle_more_is_never_cheaper(seed: int) -> None:
     site = build_small_yard(seed)
     random = Random(seed)  # noqa: S311  # repeatable yards, no secrets
@@ -358,7 +358,35 @@ WITHOUT: dict[str, Callable[[Site], Site]] = {
     ),
 }
 
-BINDING: tuple[tuple[int, str], ...] = ()
+#: A yard that each of them decides.
+BINDING: tuple[tuple[int, str], ...] = (
+    (120, "rise of a run"),
+    (237, "length of a run"),
+    (25, "rails by rise"),
+    (87, "zones without feet"),
+    (280, "zones without pieces"),
+    (48, "headroom"),
+    (274, "zones without digging"),
+    (210, "endless obstacles"),
+    (52, "obstacles with tops"),
+    (6, "setback"),
+    (210, "arrival zones"),
+    (249, "exits"),
+    (293, "most turns"),
+    (27, "rails by height"),
+    (293, "landing rails"),
+    (273, "clearance"),
+    (102, "gap between pieces"),
+    (199, "reserve of legs"),
+    (289, "gap between legs"),
+    (26, "rating of legs"),
+    (280, "edge distance of feet"),
+    (206, "break lines"),
+    (25, "mid supports"),
+    (50, "level bottom"),
+    (44, "depth of pads"),
+    (289, "longest run"),
+)
 
 
 @pytest.mark.parametrize(("seed", "rule"), BINDING)

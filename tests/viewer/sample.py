@@ -7,6 +7,7 @@ into the site frame, so that nothing lies along an axis.
 from __future__ import annotations
 
 import datetime
+import itertools
 import math
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -70,9 +71,12 @@ def build_ground() -> Ground:
     us = np.linspace(-6.0, 10.0, 9)
     triangles: list[Array] = []
     levels: list[Array] = []
-    for vs, drop in ((np.array([0.0, 2.0, 4.0, 6.0, 8.0, WALL_V_M]), 0.0), (np.array([WALL_V_M, 12.0, 14.0]), WALL_DROP_M)):
-        for u0, u1 in zip(us[:-1], us[1:], strict=True):
-            for v0, v1 in zip(vs[:-1], vs[1:], strict=True):
+    for vs, drop in (
+        (np.array([0.0, 2.0, 4.0, 6.0, 8.0, WALL_V_M]), 0.0),
+        (np.array([WALL_V_M, 12.0, 14.0]), WALL_DROP_M),
+    ):
+        for u0, u1 in itertools.pairwise(us):
+            for v0, v1 in itertools.pairwise(vs):
                 for ring in ([[u0, v0], [u1, v0], [u1, v1]], [[u0, v0], [u1, v1], [u0, v1]]):
                     uv = np.array(ring)
                     xy, z = to_site(uv), slope_plane(uv) - drop
@@ -145,7 +149,9 @@ def build_catalogue() -> parts.Catalogue:
             parts.Leg(id="leg-short", name="short leg", min_m=0.1, max_m=0.45, **leg),
             parts.Leg(id="leg-tall", name="tall leg", min_m=0.3, max_m=1.4, **leg),
         ),
-        low_supports=(parts.LowSupport("low", "screw shoe", 1.0, 1100, 4.0, 0.005, 0.12, -0.08, "shoe", 500.0),),
+        low_supports=(
+            parts.LowSupport("low", "screw shoe", 1.0, 1100, 4.0, 0.005, 0.12, -0.08, "shoe", 500.0),
+        ),
         rail_panels=tuple(
             parts.RailPanel(name, f"rail panel {length:g} m", 8.0, 9000, 7.0, length, 0.9, 0.042, 0.1)
             for name, length in rails.items()
@@ -173,10 +179,18 @@ def build_catalogue() -> parts.Catalogue:
             ),
         ),
         landings=(
-            parts.Landing(id="landing-150", name="landing 1.50 m", uses=frozenset(("door", "quarter")), **landing),
+            parts.Landing(
+                id="landing-150", name="landing 1.50 m", uses=frozenset(("door", "quarter")), **landing
+            ),
         ),
-        transition_plates=(parts.TransitionPlate("plate-120", "tip plate 1.20 m", 12.0, 15000, 5.0, 1.2, WIDTH_M, 0.006, "rail-120", 500.0),),
-        threshold_plates=(parts.ThresholdPlate("sill-plate", "sill plate", 2.0, 3000, 5.0, 0.1, 0.95, 500.0),),
+        transition_plates=(
+            parts.TransitionPlate(
+                "plate-120", "tip plate 1.20 m", 12.0, 15000, 5.0, 1.2, WIDTH_M, 0.006, "rail-120", 500.0
+            ),
+        ),
+        threshold_plates=(
+            parts.ThresholdPlate("sill-plate", "sill plate", 2.0, 3000, 5.0, 0.1, 0.95, 500.0),
+        ),
         bottom_pads=(parts.BottomPad("pad-150", "paved pad 1.50 m", 150.0, 40000, 120.0, 1.5, 1.5, 0.2),),
         stock=(),
     )
@@ -203,14 +217,45 @@ def build_yard() -> Yard:
         lot_m=_ring((-5.7, -7), (9.7, -7), (9.7, 13.6), (-5.7, 13.6)),
         setback_m=0.3,
         obstacles=(
-            Obstacle("old step", _ring((-0.6, 0.0), (0.6, 0.0), (0.6, 0.6), (-0.6, 0.6)), THRESHOLD_M - 0.4, may_stand=False),
+            Obstacle(
+                "old step",
+                _ring((-0.6, 0.0), (0.6, 0.0), (0.6, 0.6), (-0.6, 0.6)),
+                THRESHOLD_M - 0.4,
+                may_stand=False,
+            ),
             Obstacle("planter", _ring((1.9, 3.4), (3.4, 3.4), (3.4, 4.6), (1.9, 4.6)), -0.2, may_stand=False),
-            Obstacle("meter box", _ring((-3.2, 0.0), (-2.6, 0.0), (-2.6, 0.35), (-3.2, 0.35)), None, may_stand=False),
+            Obstacle(
+                "meter box",
+                _ring((-3.2, 0.0), (-2.6, 0.0), (-2.6, 0.35), (-3.2, 0.35)),
+                None,
+                may_stand=False,
+            ),
         ),
         zones=(
-            Zone("round the meter", "no_cover", _ring((-3.9, 0.0), (-1.9, 0.0), (-1.9, 1.2), (-3.9, 1.2)), "kept free", None, None),
-            Zone("drain cover", "no_foot", _ring((4.4, 3.4), (5.1, 3.4), (5.1, 4.1), (4.4, 4.1)), "must open", None, None),
-            Zone("balcony", "headroom", _ring((-1.6, 0.0), (1.6, 0.0), (1.6, 1.0), (-1.6, 1.0)), "balcony floor", THRESHOLD_M + 2.4, 2.05),
+            Zone(
+                "round the meter",
+                "no_cover",
+                _ring((-3.9, 0.0), (-1.9, 0.0), (-1.9, 1.2), (-3.9, 1.2)),
+                "kept free",
+                None,
+                None,
+            ),
+            Zone(
+                "drain cover",
+                "no_foot",
+                _ring((4.4, 3.4), (5.1, 3.4), (5.1, 4.1), (4.4, 4.1)),
+                "must open",
+                None,
+                None,
+            ),
+            Zone(
+                "balcony",
+                "headroom",
+                _ring((-1.6, 0.0), (1.6, 0.0), (1.6, 1.0), (-1.6, 1.0)),
+                "balcony floor",
+                THRESHOLD_M + 2.4,
+                2.05,
+            ),
         ),
         arrivals_m=(_ring((4.0, 7.0), (9.5, 7.0), (9.5, 10.0), (4.0, 10.0)),),
         destination_m=to_site(np.array([[6.0, 9.8]]))[0],
@@ -247,7 +292,15 @@ class _Bench:
     rails: list[Rail] = field(default_factory=list)
 
     def piece(
-        self, name: str, part: str, kind: str, at: Array, heading: Array, size: tuple[float, float], levels: tuple[float, float], use: str | None = None
+        self,
+        name: str,
+        part: str,
+        kind: str,
+        at: Array,
+        heading: Array,
+        size: tuple[float, float],
+        levels: tuple[float, float],
+        use: str | None = None,
     ) -> Piece:
         """A rectangle from the middle of its upper edge; ``size`` is plan length, width."""
         right = np.array([heading[1], -heading[0]])
@@ -258,7 +311,15 @@ class _Bench:
         z = (levels[0], levels[0], levels[1], levels[1])
         corners = tuple((float(p[0]), float(p[1]), h) for p, h in zip(xy, z, strict=True))
         piece = Piece.model_validate(
-            {"id": name, "catalogue_id": part, "kind": kind, "use": use, "run": None, "corners_m": corners, "slope": (levels[0] - levels[1]) / long}
+            {
+                "id": name,
+                "catalogue_id": part,
+                "kind": kind,
+                "use": use,
+                "run": None,
+                "corners_m": corners,
+                "slope": (levels[0] - levels[1]) / long,
+            }
         )
         self.pieces.append(piece)
         return piece
@@ -296,10 +357,20 @@ class _Bench:
             )
         )
 
-    def rail(self, part: str, kind: str, piece: Piece, edge: str, line: tuple[tuple[float, ...], tuple[float, ...]]) -> None:
+    def rail(
+        self, part: str, kind: str, piece: Piece, edge: str, line: tuple[tuple[float, ...], tuple[float, ...]]
+    ) -> None:
         self.rails.append(
             Rail.model_validate(
-                {"id": f"R{len(self.rails) + 1:02d}", "catalogue_id": part, "kind": kind, "piece": piece.id, "edge": edge, "line_m": line, "height_m": 0.9}
+                {
+                    "id": f"R{len(self.rails) + 1:02d}",
+                    "catalogue_id": part,
+                    "kind": kind,
+                    "piece": piece.id,
+                    "edge": edge,
+                    "line_m": line,
+                    "height_m": 0.9,
+                }
             )
         )
 
@@ -357,7 +428,9 @@ def _lay(site: Site, slope: float) -> tuple[_Bench, float]:
     right, out = np.array([1.0, 0.0]), np.array([0.0, 1.0])
     deck = THRESHOLD_M - DROP_M
     bench.piece("D1", "sill-plate", "threshold_plate", np.array([0.0, 0.0]), out, (0.02, 0.95), (deck, deck))
-    door = bench.piece("P1", "landing-150", "landing", np.array([0.0, 0.02]), out, (1.5, 1.5), (deck, deck), "door")
+    door = bench.piece(
+        "P1", "landing-150", "landing", np.array([0.0, 0.02]), out, (1.5, 1.5), (deck, deck), "door"
+    )
     _stand_landing(bench, door, np.array([0.0, 0.02]), out, deck)
     at, level = _lay_run(bench, "S", 0, np.array([0.75, 1.52 - WIDTH_M / 2]), right, deck, slope)
     turn_at = at + np.array([0.0, -(1.5 - WIDTH_M) / 2])
@@ -383,12 +456,22 @@ def _lay(site: Site, slope: float) -> tuple[_Bench, float]:
     return bench, tip - ground
 
 
-def _lay_run(bench: _Bench, letter: str, before: int, at: Array, heading: Array, level: float, slope: float) -> tuple[Array, float]:
+def _lay_run(
+    bench: _Bench, letter: str, before: int, at: Array, heading: Array, level: float, slope: float
+) -> tuple[Array, float]:
     cosine = 1.0 / math.hypot(1.0, slope)
     across = np.array([heading[1], -heading[0]])
     for k in range(3):
         lower = level - 1.8 * slope * cosine
-        section = bench.piece(f"{letter}{before + k + 1}", "section-180", "section", at, heading, (1.8 * cosine, WIDTH_M), (level, lower))
+        section = bench.piece(
+            f"{letter}{before + k + 1}",
+            "section-180",
+            "section",
+            at,
+            heading,
+            (1.8 * cosine, WIDTH_M),
+            (level, lower),
+        )
         at, level = at + heading * 1.8 * cosine, lower
         is_hinge = before > 0 and k == 2
         if k < 2 or is_hinge:
@@ -418,7 +501,13 @@ def build_plan(site: Site) -> Plan:
     return Plan(
         schema=SCHEMA,
         site=SiteRecord(
-            name=site.name, file="site.toml", catalogue="sample", rates="sample", rates_dated="2026-01-01", dated=site.dated, origin_shift_m=(0.0, 0.0, 0.0)
+            name=site.name,
+            file="site.toml",
+            catalogue="sample",
+            rates="sample",
+            rates_dated="2026-01-01",
+            dated=site.dated,
+            origin_shift_m=(0.0, 0.0, 0.0),
         ),
         rules="own-limits",
         rules_statement="own limits",
@@ -429,7 +518,16 @@ def build_plan(site: Site) -> Plan:
         bound_cents=612300,
         gap=0.0,
         search=SearchRecord(
-            engine="by hand", slide_step_m=0.15, slopes=(), height_step_m=0.0, guard_m=0.0, most_runs=3, longest_run_m=9.0, statement="", classes_proven=1, classes_open=0
+            engine="by hand",
+            slide_step_m=0.15,
+            slopes=(),
+            height_step_m=0.0,
+            guard_m=0.0,
+            most_runs=3,
+            longest_run_m=9.0,
+            statement="",
+            classes_proven=1,
+            classes_open=0,
         ),
         versions=(),
         seed=1,

@@ -1,0 +1,136 @@
+"""One candidate ready to be drawn: its meshes, its cameras, and the drawing without words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from optimizer.brief.site import Site
+from optimizer.errors import InternalError
+from optimizer.plan import Candidate
+from viewer.facts import find_start
+from viewer.figure import build_figure, list_figure_places
+from viewer.house_meshes import CUT_ABOVE_SILL_M
+from viewer.look import (
+    Camera,
+    Frame,
+    Subject,
+    choose_clearest,
+    choose_light,
+    list_overviews,
+    list_ramp_points,
+    list_street_spots,
+    list_street_views,
+    project_points,
+)
+from viewer.meshes import draw_scene
+from viewer.shadows import draw_shadows
+from viewer.solids import NamedMesh
+
+View = Literal["overview", "street"]
+VIEWS: Final[tuple[View, ...]] = ("overview", "street")
+#: Drawn this many times as large and scaled down: smooth edges on every driver.
+_OVERSAMPLE: Final = 2
+_INK_PX: Final = 1.1 * _OVERSAMPLE
+#: A point this little behind what is drawn there still counts as seen: a tube's own thickness.
+SIGHT_SLACK_M: Final = 0.09
+#: Part of the drawing that ramp and doors fill; the rest is for labels and surroundings.
+_FRAMES: Final[dict[View, Frame]] = {
+    "overview": Frame(0.13, 0.87, 0.11, 0.90),
+    "street": Frame(0.11, 0.89, 0.15, 0.84),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """Meshes of one candidate, where to look at them from, and where the figure may stand (n, 3)."""
+
+    meshes: tuple[NamedMesh, ...]
+    subject: Subject
+    figure_places_m: NDArray[np.float64]
+    street_ground_m: NDArray[np.float64]
+
+
+def build_scene(site: Site, candidate: Candidate) -> Scene:
+    """Meshes with the ramp's shadow, and the subject of the cameras."""
+    start = find_start(site, candidate)
+    meshes = draw_scene(site, candidate)
+    door = np.array([*start.midpoint_m, start.threshold_m])
+    along = np.array([start.outward[1], -start.outward[0], 0.0])
+    # The house is to be seen up to where it is cut, on both sides of the door.
+    lintel = door + np.array([0.0, 0.0, CUT_ABOVE_SILL_M])
+    points = np.concatenate([list_ramp_points(meshes), [lintel - 1.2 * along, lintel + 1.2 * along]])
+    subject = Subject(points, start.outward, door, np.array(candidate.toe.tip_m))
+    shadow = draw_shadows(site, candidate, choose_light(subject).key)
+    ground_m = site.ground.elevation(list_street_spots(subject))
+    # Off the survey the person stands at the height of the ramp's foot.
+    street_m = np.where(np.isfinite(ground_m), ground_m, candidate.toe.ground_elevation_m)
+    shown = (*meshes, shadow) if len(shadow.faces) else meshes
+    return Scene(shown, subject, list_figure_places(site, candidate), street_m)
+
+
+def choose_camera(scene: Scene, view: View, size: tuple[int, int]) -> Camera:
+    """The camera of one view for a drawing of ``size`` pixels: the first that is not much hidden."""
+    aspect = size[0] / size[1]
+    if view == "overview":
+        cameras = list_overviews(scene.subject, aspect, _FRAMES[view])
+    else:
+        cameras = list_street_views(scene.subject, scene.street_ground_m, aspect, _FRAMES[view])
+    walls = [m.vertices[m.faces] for m in scene.meshes if m.group in ("house", "obstacle", "ground", "step")]
+    decks = [m.vertices[m.faces[:, 0]] for m in scene.meshes if m.group in ("deck", "landing", "plate")]
+    seen = np.concatenate(decks)
+    return choose_clearest(cameras, seen[:: max(1, len(seen) // 40)], np.concatenate(walls))
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A rendered view: the picture, and how far from the eye each pixel is (h, w), metres along the view."""
+
+    picture: Image.Image
+    depth_m: NDArray[np.float64]
+
+    def shows(self, point_m: NDArray[np.float64], camera: Camera) -> bool:
+        """Is a point (3,) inside the picture and not hidden behind something."""
+        size = self.picture.size
+        x, y = project_points(point_m[None], camera, size)[0]
+        if not (0.0 <= x < size[0] and 0.0 <= y < size[1]):
+            return False
+        ahead = camera.target_m - camera.eye_m
+        away = float((point_m - camera.eye_m) @ ahead / np.linalg.norm(ahead))
+        around = self.depth_m[max(int(y) - 2, 0) : int(y) + 3, max(int(x) - 2, 0) : int(x) + 3]
+        return bool(around.size and np.median(around) > away - SIGHT_SLACK_M)
+
+
+def render_scene(
+    scene: Scene, camera: Camera, size: tuple[int, int], figure_at: NDArray[np.float64] | None
+) -> Drawing:
+    """The drawing alone, without words; the figure at ``figure_at`` (3,) faces the eye."""
+    # Imported here: everything else in this module works, and is tested, without OpenGL.
+    import pyvista as pv
+
+    from viewer.stage import add_group, list_groups, set_background, set_camera, set_light
+
+    large = (size[0] * _OVERSAMPLE, size[1] * _OVERSAMPLE)
+    plotter = pv.Plotter(off_screen=True, window_size=list(large), lighting="none")
+    if plotter.render_window is None:
+        raise InternalError("a plotter that was just opened has no window")
+    plotter.render_window.SetMultiSamples(0)
+    try:
+        meshes = scene.meshes
+        if figure_at is not None:
+            meshes = (*meshes, build_figure(figure_at, (camera.eye_m - figure_at)[:2]))
+        for group, members in list_groups(meshes):
+            add_group(plotter, group, members, _INK_PX)
+        set_background(plotter)
+        set_light(plotter, choose_light(scene.subject))
+        set_camera(plotter, camera)
+        plotter.render()
+        picture = np.asarray(plotter.screenshot(None, return_img=True))
+        depth = -np.asarray(plotter.get_image_depth(fill_value=-np.inf), dtype=np.float64)
+    finally:
+        plotter.close()
+    return Drawing(Image.fromarray(picture).reduce(_OVERSAMPLE), depth[::_OVERSAMPLE, ::_OVERSAMPLE])
