@@ -10,8 +10,10 @@ from optimizer.brief.site import Site
 from optimizer.errors import Fault, InputError
 from optimizer.layout.layout_file import read_layout
 from optimizer.pipeline import build_checked, check_again
-from optimizer.plan import Candidate
+from optimizer.plan import Candidate, Plan
 from optimizer.plan_file import read_plan
+from optimizer.run_record import find_recorded_site
+from optimizer.units import TOLERANCE_M
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,19 +24,10 @@ class Checked:
     candidates: tuple[Candidate, ...]
 
 
-def check_plan_file(path: Path, site_path: Path, number: int | None) -> Checked:
+def check_plan_file(path: Path, site_path: Path | None, number: int | None) -> Checked:
     """Check every candidate of a plan (or one, counted from 1) against its site's files."""
     made = read_plan(path)
-    site = read_site(site_path)
-    if made.rules != site.rules.id or made.site.name != site.name:
-        raise InputError(
-            Fault(
-                str(path),
-                f"was made for {made.site.name!r} under {made.rules}; "
-                f"{site_path} is {site.name!r} under {site.rules.id}.",
-                "Name the site the plan was made from.",
-            )
-        )
+    site = read_plan_site(made, path, site_path)
     chosen = made.candidates
     if number is not None:
         if not 1 <= number <= len(chosen):
@@ -43,6 +36,36 @@ def check_plan_file(path: Path, site_path: Path, number: int | None) -> Checked:
             )
         chosen = chosen[number - 1 : number]
     return Checked(site, tuple(c.model_copy(update={"findings": check_again(c, site)}) for c in chosen))
+
+
+def read_plan_site(made: Plan, path: Path, site_path: Path | None) -> Site:
+    """Read the site a plan was made from: the one named, else the one its run has recorded.
+
+    Raises InputError when that is another site, or the same with another origin.
+    """
+    place = find_recorded_site(path) if site_path is None else site_path
+    site = read_site(place)
+    if made.rules != site.rules.id or made.site.name != site.name:
+        raise InputError(
+            Fault(
+                str(path),
+                f"was made for {made.site.name!r} under {made.rules}; "
+                f"{place} is {site.name!r} under {site.rules.id}.",
+                "Name the site the plan was made from with --site.",
+            )
+        )
+    moved_m = max(
+        abs(a - float(b)) for a, b in zip(made.site.origin_shift_m, site.origin_shift_m, strict=True)
+    )
+    if moved_m > TOLERANCE_M:
+        raise InputError(
+            Fault(
+                str(path),
+                f"its coordinates are shifted otherwise than those of {place}, by up to {moved_m:.3f} m.",
+                "Make the plan again: the site's door or levels have changed.",
+            )
+        )
+    return site
 
 
 def check_layout_file(path: Path) -> Checked:

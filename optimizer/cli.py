@@ -6,13 +6,21 @@ Heavy rooms are imported inside the commands, so that ``--help`` answers at once
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from enum import IntEnum, StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Final, NoReturn
 
 import typer
 
-from optimizer.errors import DrawingError, EvenfallError, InputError, InternalError, OutputError
+from optimizer.errors import DrawingError, EvenfallError, Fault, InputError, InternalError, OutputError
+
+if TYPE_CHECKING:
+    from optimizer.plan import Candidate
+
+#: A command typed wrongly.  Its own exit code, 2, would say that there is no layout.
+UsageError: type[Exception] = typer.BadParameter.__bases__[0]
+STOPPED: Final = "Stopped before there was anything to write."
 
 
 class Exit(IntEnum):
@@ -23,6 +31,7 @@ class Exit(IntEnum):
     NO_LAYOUT = 2
     BAD_INPUT = 3
     INTERNAL = 4
+    INTERRUPTED = 130
 
 
 class Pictures(StrEnum):
@@ -69,58 +78,64 @@ def plan(
     json: Annotated[bool, typer.Option("--json", help="print the plan as JSON instead of tables")] = False,
 ) -> None:
     """The main job: survey to ranked candidates, findings, prices and pictures."""
-    from optimizer.pipeline import plan_site
+    from optimizer.brief.read_site import read_site
+    from optimizer.pipeline import limit_search_time, make_plan
     from optimizer.plan_file import format_plan, write_plan
-    from optimizer.plan_table import draw_plan
+    from optimizer.plan_table import draw_plan, measure_page_width
     from optimizer.progress import Progress
     from optimizer.run_record import write_run_record
     from optimizer.written_files import prepare_folder
 
-    if time_limit is not None and not time_limit > 0.0:
-        raise_argument("--time-limit", f"{time_limit:g} s is no time.", "Give seconds above 0.")
-    prepare_folder(out)
     progress = Progress(say)
-    progress.note("reading the site; the first run ever also compiles the search (up to half a minute)")
-    found_site, made = plan_site(site, time_limit, progress.tell)
+    found_site = read_site(site)
+    if time_limit is not None:
+        if not time_limit > 0.0:
+            raise_argument("--time-limit", f"{time_limit:g} s is no time.", "Give seconds above 0.")
+        found_site = limit_search_time(found_site, time_limit)
+    prepare_folder(out)
+    progress.note("searching; the first run ever also compiles the search (up to half a minute)")
+    made = make_plan(found_site, progress.tell)
     write_plan(made, out / "plan.json")
-    write_run_record(out / "run.json", progress.seconds)
-    notes = draw_pictures(out, site, pictures) if made.candidates else ()
-    typer.echo(format_plan(made) if json else draw_plan(made, found_site))
-    for note in notes:
-        say(note)
+    write_run_record(out, progress.seconds, site)
+    typer.echo(format_plan(made) if json else draw_plan(made, found_site, measure_page_width()))
     say(f"written: {out / 'plan.json'}")
-    raise typer.Exit(exit_code(made.status, [c.findings for c in made.candidates]))
+    if made.candidates and pictures is Pictures.ALL:
+        progress.note("drawing")
+        for note in draw_pictures(out, site):
+            say(note)
+    raise typer.Exit(find_exit(made.candidates))
 
 
-def draw_pictures(out: Path, site: Path, pictures: Pictures) -> tuple[str, ...]:
+def draw_pictures(out: Path, site: Path) -> tuple[str, ...]:
     """Draw stills and the model; what cannot be drawn is named with what would mend it."""
-    if pictures is Pictures.NONE:
-        return ()
     from viewer.glb import write_plan_glb
     from viewer.stills import write_stills
 
-    notes = [f"written: {write_plan_glb(out / 'plan.json', site, out)}"]
+    notes = []
     try:
+        notes.append(f"written: {write_plan_glb(out / 'plan.json', site, out)}")
         notes += [f"written: {path}" for path in write_stills(out / "plan.json", site, out)]
     except DrawingError as error:
         notes.append(f"no pictures of the candidates: {error}")
+    except KeyboardInterrupt:
+        notes.append("no pictures of the candidates: stopped")
     return tuple(notes)
 
 
-def exit_code(status: str, findings: list[tuple[object, ...]]) -> Exit:
+def find_exit(candidates: Sequence[Candidate]) -> Exit:
     """0 something allowed, 1 every layout fails a finding, 2 none."""
-    if not findings:
+    if not candidates:
         return Exit.NO_LAYOUT
-    if any(all(getattr(f, "verdict", "") != "fails" for f in one) for one in findings):
-        return Exit.ALLOWED
-    return Exit.ALL_FAIL
+    if all(any(finding.verdict == "fails" for finding in one.findings) for one in candidates):
+        return Exit.ALL_FAIL
+    return Exit.ALLOWED
 
 
-@app.command(epilog="Example: evenfall check out/fall-to-street/plan.json --site scenes/fall-to-street")
+@app.command(epilog="Example: evenfall check out/fall-to-street/plan.json")
 def check(
     file: Annotated[Path, typer.Argument(help="plan.json, or a layout typed by hand (LAYOUT.toml)")],
     site: Annotated[
-        Path | None, typer.Option(help="folder of the plan's site (a layout file names its own)")
+        Path | None, typer.Option(help="folder of the plan's site, when it has moved since the plan was made")
     ] = None,
     candidate: Annotated[
         int | None, typer.Option(help="only this candidate of a plan, counted from 1")
@@ -130,34 +145,39 @@ def check(
     """Measure a saved plan, or a layout typed by hand, against its rules again."""
     from optimizer.check_again import check_layout_file, check_plan_file
     from optimizer.findings_table import draw_findings, format_findings
+    from optimizer.plan_table import measure_page_width
 
     if file.suffix == ".toml":
+        for option, value in (("--site", site), ("--candidate", candidate)):
+            if value is not None:
+                raise_argument(option, "a layout file names its own site and one layout.", "Leave it out.")
         checked = check_layout_file(file)
     else:
-        if site is None:
-            raise_argument("--site", "a plan needs the site it was made from.", "Name the site's folder.")
         checked = check_plan_file(file, site, candidate)
-    typer.echo(format_findings(checked) if json else draw_findings(checked))
-    raise typer.Exit(exit_code("", [one.findings for one in checked.candidates]))
+    typer.echo(format_findings(checked) if json else draw_findings(checked, measure_page_width()))
+    raise typer.Exit(find_exit(checked.candidates))
 
 
-@app.command(epilog="Example: evenfall view out/fall-to-street/plan.json --site scenes/fall-to-street")
+@app.command(epilog="Example: evenfall view out/fall-to-street/plan.json")
 def view(
     file: Annotated[Path, typer.Argument(help="plan.json")],
-    site: Annotated[Path, typer.Option(help="folder of the plan's site")],
+    site: Annotated[
+        Path | None, typer.Option(help="folder of the plan's site, when it has moved since the plan was made")
+    ] = None,
     candidate: Annotated[int, typer.Option(help="candidate to show first, counted from 1")] = 1,
 ) -> None:
     """Turn a plan about in a window."""
-    from optimizer.brief.read_site import read_site
+    from optimizer.check_again import read_plan_site
     from optimizer.plan_file import read_plan
     from viewer.window import show_window
 
     made = read_plan(file)
+    found_site = read_plan_site(made, file, site)
     if not 1 <= candidate <= len(made.candidates):
         raise_argument(
             "--candidate", f"{candidate} is not a candidate.", f"The plan has 1 to {len(made.candidates)}."
         )
-    show_window(made, read_site(site), candidate - 1)
+    show_window(made, found_site, candidate - 1)
 
 
 @app.command(
@@ -202,29 +222,38 @@ def doctor() -> None:
     typer.echo(draw_doctor(find_drawing_fault()))
 
 
-def raise_argument(option: str, what: str, remedy: str) -> None:
+def raise_argument(option: str, what: str, remedy: str) -> NoReturn:
     """A wrong argument is bad input like any other."""
-    from optimizer.errors import Fault
-
     raise InputError(Fault(option, what, remedy))
 
 
 def main() -> None:
     """Run a command; every error on purpose becomes a message and an exit code."""
+    sys.exit(run_command(sys.argv[1:]))
+
+
+def run_command(arguments: Sequence[str]) -> int:
+    """Run one command line and return its exit code."""
     try:
-        app()
-    except (InputError, OutputError) as error:
+        code: object = app(list(arguments), standalone_mode=False)
+    except UsageError as error:
+        error.show()  # type: ignore[attr-defined]  # typer does not publish this class
+        return Exit.BAD_INPUT
+    except (InputError, OutputError, DrawingError) as error:
         say(str(error))
-        sys.exit(Exit.BAD_INPUT)
-    except DrawingError as error:
-        say(str(error))
-        sys.exit(Exit.BAD_INPUT)
+        return Exit.BAD_INPUT
+    except (KeyboardInterrupt, typer.Abort):
+        say(STOPPED)
+        return Exit.INTERRUPTED
     except InternalError as error:
         say(f"This is a fault in Evenfall, not in your files: {error}")
-        sys.exit(Exit.INTERNAL)
+        return Exit.INTERNAL
     except EvenfallError as error:
         say(str(error))
-        sys.exit(Exit.INTERNAL)
+        return Exit.INTERNAL
+    if code == Exit.INTERRUPTED:
+        say(STOPPED)
+    return code if isinstance(code, int) else Exit.ALLOWED
 
 
 if __name__ == "__main__":

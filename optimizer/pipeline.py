@@ -5,15 +5,18 @@ from __future__ import annotations
 import importlib.metadata
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
+from typing import Literal
 
-from optimizer.brief.read_site import read_site
+import numpy as np
+from numpy.typing import NDArray
+
 from optimizer.brief.site import Site
 from optimizer.errors import InternalError
 from optimizer.estimate.price import build_price
 from optimizer.layout.build_layout import build_layout
 from optimizer.layout.spec import LayoutSpec, TurnKind
 from optimizer.plan import (
+    SCHEMA,
     XYZ,
     Candidate,
     Conflict,
@@ -44,10 +47,15 @@ def make_plan(site: Site, on_event: Callable[[SearchEvent], None] | None = None)
     return bundle_plan(site, solved, candidates)
 
 
+def limit_search_time(site: Site, seconds: float) -> Site:
+    """The site with another time limit than its own."""
+    return replace(site, search=replace(site.search, time_limit_s=seconds))
+
+
 def build_candidate(site: Site, found: Found, name: str) -> Candidate:
     """Place, price and check one layout the search has found."""
     candidate = build_checked(
-        site, found.spec, name, describe_proof(found, site), found.bound_cents, found.evenness
+        site, found.spec, name, describe_proof(found), found.bound_cents, found.evenness
     )
     if candidate.direct_cost_cents != found.cost_cents:
         raise InternalError(
@@ -110,14 +118,14 @@ def build_case(site: Site, start_name: str) -> CheckCase:
     )
 
 
-def shape_of(turns: tuple[TurnKind, ...]) -> str:
+def shape_of(turns: tuple[TurnKind, ...]) -> Literal["straight", "L", "switchback"]:
     """The shape in a word."""
     if any(turn in ("half_left", "half_right") for turn in turns):
         return "switchback"
     return "L" if any(turn in ("left", "right") for turn in turns) else "straight"
 
 
-def describe_proof(found: Found, site: Site) -> str:
+def describe_proof(found: Found) -> str:
     """What is proven about one candidate, in one line."""
     if found.is_proven:
         return "proven"
@@ -132,7 +140,7 @@ def bundle_plan(site: Site, solved: Solved, candidates: tuple[Candidate, ...]) -
     if best is not None and solved.bound_cents is not None:
         gap = max(0.0, (best - solved.bound_cents) / best)
     return Plan(
-        schema_id="evenfall-plan-1",
+        schema=SCHEMA,
         site=SiteRecord(
             name=site.name,
             file=site.path.name,
@@ -167,9 +175,9 @@ def bundle_plan(site: Site, solved: Solved, candidates: tuple[Candidate, ...]) -
     )
 
 
-def as_point(values: object) -> XYZ:
-    """Three floats of an array."""
-    x, y, z = (float(value) for value in values)  # type: ignore[attr-defined]  # a numpy row iterates
+def as_point(row: NDArray[np.float64]) -> XYZ:
+    """Three floats of an array (3,)."""
+    x, y, z = (float(value) for value in row)
     return (x, y, z)
 
 
@@ -209,13 +217,3 @@ def describe_conflicts(site: Site, solved: Solved) -> tuple[Conflict, ...]:
         remedy="None of the single changes that were tried makes room; survey more ground or move the door.",
     )
     return found or (nothing,)
-
-
-def plan_site(
-    path: Path, time_limit_s: float | None, on_event: Callable[[SearchEvent], None] | None
-) -> tuple[Site, Plan]:
-    """Read a site and plan it; a time limit given here overrides the site's own."""
-    site = read_site(path)
-    if time_limit_s is not None:
-        site = replace(site, search=replace(site.search, time_limit_s=time_limit_s))
-    return site, make_plan(site, on_event)

@@ -8,11 +8,11 @@ way down.
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-SCHEMA = "evenfall-plan-1"
+SCHEMA: Final = "evenfall-plan-1"
 
 XYZ = tuple[float, float, float]
 Verdict = Literal["meets", "fails", "cannot tell", "does not apply"]
@@ -109,7 +109,8 @@ class Toe(Record):
 
 class PriceLine(Record):
     """One line of the price.  ``items`` names the pieces, legs or rails counted; sums
-    (delivery, overhead, tax) have ``count`` 1 and no items."""
+    (delivery, overhead, tax) have ``count`` 1 and no items.
+    """
 
     group: Literal["direct", "added"]
     part: str

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import tempfile
 from pathlib import Path
 
@@ -27,7 +26,7 @@ def write_whole(path: Path, text: str) -> None:
     temporary = path.with_name(f".{path.name}.part")
     try:
         temporary.write_text(text, encoding="utf-8")
-        os.replace(temporary, path)
+        temporary.replace(path)
     except OSError as error:
         temporary.unlink(missing_ok=True)
         raise OutputError(

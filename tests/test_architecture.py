@@ -47,12 +47,13 @@ ROOMS: dict[str, set[str]] = {
 PLANNING = {*ROOMS} - {"viewer", "rough", "doctor", "survey"}
 ROOMS |= {
     "progress": {"search"},
-    "run_record": {"written_files"},
+    "run_record": {"errors", "written_files"},
     "schemas": {*GROUND, "plan_file", "catalogue", "rulebook", "brief", "layout"},
     "rough_question": {*GROUND, "catalogue", "rulebook", "brief", "rough"},
     "check_again": {*PLANNING, "pipeline"},
-    "plan_table": {*GROUND, "plan", "brief", "standards"},
-    "findings_table": {*GROUND, "plan", "brief", "standards", "check_again", "plan_table"},
+    "schedule_tables": {*GROUND, "plan", "catalogue", "brief"},
+    "plan_table": {*GROUND, "plan", "brief", "standards", "schedule_tables"},
+    "findings_table": {*GROUND, "standards", "check_again", "plan_table", "schedule_tables"},
 }
 #: The top: may import every room, the viewer only inside functions, and alone may import it.
 TOP_ROOMS = ("pipeline", "cli")
@@ -81,7 +82,7 @@ THIRD_PARTY: dict[str, set[str]] = {
     "trimesh": {"viewer"},
     "pyvista": {"viewer"},
     "typer": {"cli"},
-    "rich": {"cli", "plan_table", "findings_table"},
+    "rich": {"plan_table", "schedule_tables"},
 }
 
 

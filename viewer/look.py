@@ -38,12 +38,12 @@ INK: Final = "#2b3138"
 PICKED: Final = "#ffd23f"
 
 FINISHES: Final[dict[MeshGroup, Finish]] = {
-    "ground": Finish("#cdd1bd", 0.0, has_ink=False),
+    "ground": Finish("#c1c7ab", 0.0, has_ink=False),
     "step": Finish("#8f8a80", 0.0, has_ink=True),
     "earth": Finish("#b8a48c", 0.0, has_ink=False),
-    "contour": Finish("#9fa78f", 0.0, has_ink=False),
-    "contour_index": Finish("#747c66", 0.0, has_ink=False),
-    "house": Finish("#f1eadf", 0.0, has_ink=True),
+    "contour": Finish("#939b82", 0.0, has_ink=False),
+    "contour_index": Finish("#687059", 0.0, has_ink=False),
+    "house": Finish("#ebe0d2", 0.0, has_ink=True),
     "house_cut": Finish("#7b7570", 0.0, has_ink=True),
     "door": Finish("#173f4f", 0.15, has_ink=True),
     "trim": Finish("#ffffff", 0.0, has_ink=True),
@@ -55,11 +55,11 @@ FINISHES: Final[dict[MeshGroup, Finish]] = {
     "landing": Finish("#e2b04a", 0.2, has_ink=True),
     "plate": Finish("#2f5f8c", 0.3, has_ink=True),
     "leg": Finish("#333c48", 0.3, has_ink=True),
-    "foot": Finish("#1f252d", 0.1, has_ink=True),
+    "foot": Finish("#191e25", 0.1, has_ink=True),
     "rail": Finish("#fafaf6", 0.3, has_ink=True),
-    "pad": Finish("#efe6d2", 0.0, has_ink=True),
+    "pad": Finish("#f3ead8", 0.0, has_ink=True),
     "walking_line": Finish("#1d2733", 0.0, has_ink=False),
-    "shadow": Finish("#a5ab98", 0.0, has_ink=False),
+    "shadow": Finish("#9aa089", 0.0, has_ink=False),
     "figure": Finish("#5b6068", 0.0, has_ink=False),
 }
 

@@ -102,11 +102,8 @@ def _build_uprights(triangles: Triangles, base_m: float) -> tuple[Triangles, Tri
 def _build_step(start: Vertices, end: Vertices, other_start: Vertices, other_end: Vertices) -> list[Vertices]:
     """Upright face between an edge walked counter-clockwise and its twin across the step.
 
-    ``start`` .. ``end`` belongs to the triangle on the left.  When that one is the higher,
-    the face looks right, to the low side; when it is lower, it looks left.
+    It looks to the low side, whichever of the two that is.
     """
-    if start[2] + end[2] < other_start[2] + other_end[2]:
-        start, end, other_start, other_end = other_end, other_start, end, start
     faces = []
     if abs(start[2] - other_start[2]) > _SAME_M:
         faces.append(np.array([start, other_start, other_end]))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +30,9 @@ from viewer.look import (
 from viewer.meshes import draw_scene
 from viewer.shadows import draw_shadows
 from viewer.solids import NamedMesh
+
+if TYPE_CHECKING:
+    from vtkmodules.vtkRenderingCore import vtkRenderWindow
 
 View = Literal["overview", "street"]
 VIEWS: Final[tuple[View, ...]] = ("overview", "street")
@@ -105,32 +108,59 @@ class Drawing:
         return bool(around.size and np.median(around) > away - SIGHT_SLACK_M)
 
 
-def render_scene(
-    scene: Scene, camera: Camera, size: tuple[int, int], figure_at: NDArray[np.float64] | None
-) -> Drawing:
-    """The drawing alone, without words; the figure at ``figure_at`` (3,) faces the eye."""
-    # Imported here: everything else in this module works, and is tested, without OpenGL.
-    import pyvista as pv
+class Canvas:
+    """An off-screen plotter for drawings of one size, used again for every view.
 
-    from viewer.stage import add_group, list_groups, set_background, set_camera, set_light
+    Opening one kills Python where OpenGL is missing: ask the probe first.
+    """
 
-    large = (size[0] * _OVERSAMPLE, size[1] * _OVERSAMPLE)
-    plotter = pv.Plotter(off_screen=True, window_size=list(large), lighting="none")
-    if plotter.render_window is None:
-        raise InternalError("a plotter that was just opened has no window")
-    plotter.render_window.SetMultiSamples(0)
-    try:
+    def __init__(self, size: tuple[int, int]) -> None:
+        # Imported here: everything else in this module works, and is tested, without OpenGL.
+        import pyvista as pv
+
+        self.size = size
+        large = [side * _OVERSAMPLE for side in size]
+        self.plotter = pv.Plotter(off_screen=True, window_size=large, lighting="none")
+        self.window.SetMultiSamples(0)
+
+    @property
+    def window(self) -> vtkRenderWindow:
+        """The VTK window behind the plotter."""
+        if self.plotter.render_window is None:
+            raise InternalError("an off-screen plotter has lost its window")
+        window: vtkRenderWindow = self.plotter.render_window
+        return window
+
+    def draw(self, scene: Scene, camera: Camera, figure_at: NDArray[np.float64] | None) -> Drawing:
+        """The drawing alone, without words; the figure at ``figure_at`` (3,) faces the eye."""
+        from viewer.stage import add_group, list_groups, set_background, set_camera, set_light
+
         meshes = scene.meshes
         if figure_at is not None:
             meshes = (*meshes, build_figure(figure_at, (camera.eye_m - figure_at)[:2]))
+        self.plotter.clear_actors()
         for group, members in list_groups(meshes):
-            add_group(plotter, group, members, _INK_PX)
-        set_background(plotter)
-        set_light(plotter, choose_light(scene.subject))
-        set_camera(plotter, camera)
-        plotter.render()
-        picture = np.asarray(plotter.screenshot(None, return_img=True))
-        depth = -np.asarray(plotter.get_image_depth(fill_value=-np.inf), dtype=np.float64)
-    finally:
-        plotter.close()
-    return Drawing(Image.fromarray(picture).reduce(_OVERSAMPLE), depth[::_OVERSAMPLE, ::_OVERSAMPLE])
+            add_group(self.plotter, group, members, _INK_PX)
+        set_background(self.plotter)
+        set_light(self.plotter, choose_light(scene.subject))
+        set_camera(self.plotter, camera)
+        self.plotter.render()
+        picture = np.asarray(self.plotter.screenshot(None, return_img=True))
+        return Drawing(Image.fromarray(picture).reduce(_OVERSAMPLE), self._read_depth())
+
+    def _read_depth(self) -> NDArray[np.float64]:
+        """Distance along the view (h, w) of what is seen, metres; the far end where nothing is."""
+        from vtkmodules.util.numpy_support import vtk_to_numpy
+        from vtkmodules.vtkCommonCore import vtkFloatArray
+
+        wide, tall = (side * _OVERSAMPLE for side in self.size)
+        stored = vtkFloatArray()
+        self.window.GetZbufferData(0, 0, wide - 1, tall - 1, stored)
+        flat: NDArray[np.float32] = vtk_to_numpy(stored)  # type: ignore[no-untyped-call]
+        rows = flat.reshape(tall, wide)[::-1][::_OVERSAMPLE, ::_OVERSAMPLE]
+        near, far = self.plotter.camera.clipping_range
+        return np.asarray(near * far / (far - rows.astype(np.float64) * (far - near)))
+
+    def close(self) -> None:
+        """Give the window back."""
+        self.plotter.close()

@@ -46,8 +46,10 @@ def draw_shadows(site: Site, candidate: Candidate, light: Vertices) -> NamedMesh
 
 def list_casters(site: Site, candidate: Candidate, throw: Vertices) -> list[Vertices]:
     """Convex polygons (k, 3) that stop the light."""
-    across = np.cross(throw, UP)
-    across /= np.linalg.norm(across)
+    level = np.array([throw[1], -throw[0], 0.0])
+    reach = float(np.linalg.norm(level))
+    # Under a light from straight above, slender uprights throw nothing whichever way they face.
+    across = np.array([1.0, 0.0, 0.0]) if reach < 1e-9 else level / reach
     casters: list[Vertices] = []
     for piece in candidate.pieces:
         corners = np.array(piece.corners_m)

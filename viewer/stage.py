@@ -66,6 +66,7 @@ def add_group(
             specular_power=22.0,
             show_scalar_bar=False,
             reset_camera=False,
+            render=False,
             name=f"{group}-surface",
             pickable=not is_flat,
         )
@@ -85,6 +86,7 @@ def add_group(
                     line_width=ink_px,
                     lighting=False,
                     reset_camera=False,
+                    render=False,
                     name=f"{group}-ink",
                     pickable=False,
                 )

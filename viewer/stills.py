@@ -1,4 +1,4 @@
-"""Stills of a plan: an overview and a view from the street for every candidate.
+"""Stills of a plan: an overview of every candidate, and the best one seen from the street.
 
 Without OpenGL the first drawing kills Python, so ``write_stills`` draws all pictures of a
 plan in one child process, ``python -m viewer.stills PLAN SITE FOLDER``.
@@ -28,7 +28,7 @@ from viewer.figure import FIGURE_HEIGHT_M
 from viewer.meshes import choose_contours
 from viewer.probe import build_drawing_environment, describe_end, find_drawing_fault
 from viewer.remarks import choose_figure_place, list_remarks, mark_busy, mark_figure
-from viewer.render import VIEWS, Scene, View, build_scene, choose_camera, render_scene
+from viewer.render import VIEWS, Canvas, Scene, View, build_scene, choose_camera
 from viewer.sheet import Heading, build_sheet, measure_drawing
 from viewer.whole_file import write_whole_bytes
 
@@ -37,7 +37,7 @@ STILLS_TIMEOUT_S: Final = 300.0
 
 
 def write_stills(plan_path: Path, site_path: Path, folder: Path) -> tuple[Path, ...]:
-    """Draw every candidate of a saved plan into ``folder``; returns the files, best candidate first.
+    """Draw the candidates of a saved plan into ``folder``; returns the files, best candidate first.
 
     Raises DrawingError, which says what would mend it, when this machine cannot draw.
     """
@@ -75,24 +75,29 @@ def write_still(
     fault = find_drawing_fault()
     if fault is not None:
         raise DrawingError(fault)
-    _write_picture(draw_still(plan, candidate, site, build_scene(site, candidate), size, view), path)
+    canvas = Canvas(measure_drawing(size))
+    try:
+        picture = draw_still(plan, candidate, site, build_scene(site, candidate), canvas, view)
+    finally:
+        canvas.close()
+    _write_picture(picture, path)
 
 
 def name_still(number: int, candidate: Candidate, view: View) -> str:
-    """``1-candidate-1-overview.png``: number from 1, name in plain letters, view."""
+    """``candidate-1-overview.png``: name in plain letters, number from 1 unless it ends the name, view."""
     plain = re.sub(r"[^a-z0-9]+", "-", candidate.name.lower()).strip("-") or "candidate"
-    return f"{number}-{plain}-{view}.png"
+    return f"{plain}-{view}.png" if plain.endswith(f"-{number}") else f"{plain}-{number}-{view}.png"
 
 
 def draw_still(
-    plan: Plan, candidate: Candidate, site: Site, scene: Scene, size: tuple[int, int], view: View
+    plan: Plan, candidate: Candidate, site: Site, scene: Scene, canvas: Canvas, view: View
 ) -> Image.Image:
-    """The finished picture of one view.  Kills Python where OpenGL is missing: ask the probe first."""
-    drawing_size = measure_drawing(size)
+    """The finished picture of one view."""
+    drawing_size = canvas.size
     camera = choose_camera(scene, view, drawing_size)
     busy = mark_busy(site, candidate, scene, camera, drawing_size)
     figure_at = choose_figure_place(scene, camera, busy)
-    drawing = render_scene(scene, camera, drawing_size, figure_at)
+    drawing = canvas.draw(scene, camera, figure_at)
     if figure_at is not None:
         busy = busy | mark_figure(figure_at, camera, drawing_size)
     words = build_words(site, candidate)
@@ -123,7 +128,7 @@ def build_foot(words: Words, figure_at: NDArray[np.float64] | None) -> str:
     """How to read the picture, and what it is not."""
     steps = choose_contours(words)
     every, strong = words.length(steps.step_m), words.length(steps.step_m * steps.index_every)
-    figure = "" if figure_at is None else f"  The figure is {FIGURE_HEIGHT_M:.2f} m tall."
+    figure = "" if figure_at is None else f"  The figure is {words.length(FIGURE_HEIGHT_M)} tall."
     return (
         f"Contour lines every {every}, stronger every {strong}, counted from the sill.{figure}"
         "  Not a working drawing; what is allowed, the authority having jurisdiction decides."
@@ -132,7 +137,7 @@ def build_foot(words: Words, figure_at: NDArray[np.float64] | None) -> str:
 
 def _write_picture(picture: Image.Image, path: Path) -> None:
     content = io.BytesIO()
-    picture.save(content, format="PNG", compress_level=6)
+    picture.save(content, format="PNG", compress_level=4)
     write_whole_bytes(path, content.getvalue())
 
 
@@ -145,11 +150,13 @@ def main(arguments: list[str]) -> int:
     plan_path, site_path, folder = (Path(argument) for argument in arguments)
     try:
         plan, site = read_plan(plan_path), read_site(site_path)
+        canvas = Canvas(measure_drawing(STILL_SIZE))
         for number, candidate in enumerate(plan.candidates, start=1):
             scene = build_scene(site, candidate)
-            for view in VIEWS:
+            # The view from the street is the client's, and asked for once: of the best candidate.
+            for view in VIEWS if number == 1 else VIEWS[:1]:
                 path = folder / name_still(number, candidate, view)
-                _write_picture(draw_still(plan, candidate, site, scene, STILL_SIZE, view), path)
+                _write_picture(draw_still(plan, candidate, site, scene, canvas, view), path)
                 sys.stdout.write(f"{path}\n")
     except EvenfallError as error:
         sys.stderr.write(f"{error}\n")

@@ -149,12 +149,10 @@ def _check_height(
     yield judge_deviation("build.leg_ground", leg.id, what, away, PLACE_M, where)
     what = "the frame above it differs from the stated level by"
     yield judge_deviation("build.frame", leg.id, what, abs(leg.frame_elevation_m - frame_m), JOINT_M, where)
-    height = frame_m - (ground_m - bedding_m)
-    what = "its height differs from frame less bedded ground by"
-    yield judge_deviation("build.leg_height", leg.id, what, abs(leg.height_m - height), PLACE_M, where)
     stated = leg.frame_elevation_m - (leg.ground_elevation_m - bedding_m)
     what = "its height differs from its own stated levels by"
     yield judge_deviation("build.leg_height", leg.id, what, abs(leg.height_m - stated), JOINT_M, where)
+    height = frame_m - (ground_m - bedding_m)
     reserve = part.reserve_m if isinstance(part, Leg) else 0.0
     low, high = part.min_m + reserve, part.max_m - reserve
     yield judge_build("build.leg_range", leg.id, "height", height, ">=", low, "m", where)

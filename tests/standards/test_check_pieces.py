@@ -242,3 +242,81 @@ def test_a_run_that_bends_at_a_joint_leaves_its_one_slope() -> None:
 
         bent = change_piece(bent, name, sag)
     assert "build.even_slope" in failed_clauses(bent, CASE)
+
+
+def turn(piece: Piece, angle: float) -> Piece:
+    """The piece turned about the middle of its upper edge."""
+    corners = np.array(piece.corners_m)
+    middle = (corners[0] + corners[1]) / 2.0
+    cos, sin = np.cos(angle), np.sin(angle)
+    offset = corners - middle
+    turned = np.column_stack(
+        [cos * offset[:, 0] - sin * offset[:, 1], sin * offset[:, 0] + cos * offset[:, 1], offset[:, 2]]
+    )
+    return piece.model_copy(update={"corners_m": tuple(map(tuple, (turned + middle).tolist()))})
+
+
+@pytest.mark.parametrize("name", ["L0", "S1.1", "S1.2", "L1", "S2.1", "P"])
+def test_a_piece_turned_by_a_thousandth_points_the_wrong_way(name: str) -> None:
+    candidate, case = build_ramp((("section",) * 2, ("section",) * 3), ("right",))
+    failed = find_failed(change_piece(candidate, name, lambda piece: turn(piece, 1e-3)), case)
+    assert name in {finding.subject for finding in failed if finding.clause == "build.heading"}
+    assert "build.rectangle" not in {finding.clause for finding in failed}
+
+
+def test_a_corner_out_of_square_is_named() -> None:
+    def skew(piece: Piece) -> Piece:
+        first, second, third, (x, y, z) = piece.corners_m
+        return piece.model_copy(update={"corners_m": (first, second, third, (x, y, z + 0.0005))})
+
+    failed = find_failed(change_piece(RAMP, "L0", skew), CASE)
+    assert "L0" in {finding.subject for finding in failed if finding.clause == "build.rectangle"}
+
+
+@pytest.mark.parametrize(
+    ("way", "clause"), [((0.0, 0.0, 0.0005), "build.joint"), ((0.0, 0.0005, 0.0), "build.attach")]
+)
+def test_a_run_must_meet_the_landing_it_arrives_on(way: tuple[float, float, float], clause: str) -> None:
+    candidate, case = build_ramp((("section",) * 2, ("section",) * 3), ("right",), leave="left", angle=0.0)
+    failed = find_failed(change_piece(candidate, "L1", lambda piece: move(piece, *way)), case)
+    assert "S1.2 - L1" in {finding.subject for finding in failed if finding.clause == clause}
+
+
+def test_the_lanes_of_a_half_turn_sit_at_the_ends_of_its_edge() -> None:
+    candidate, case = build_ramp((("section",) * 3, ("section",)), ("half_right",), angle=0.0)
+    for name in ("S2.1", "P"):
+        candidate = change_piece(candidate, name, lambda piece: move(piece, -0.002, 0.0, 0.0))
+    failed = find_failed(candidate, case)
+    assert [f.subject for f in failed if f.clause == "build.lanes"] == ["L1"]
+
+
+def test_a_section_wider_than_its_part_is_named() -> None:
+    wider = tuple(replace(part, overall_width_m=1.0502) for part in CASE.catalogue.sections)
+    case = replace(CASE, catalogue=replace(CASE.catalogue, sections=wider))
+    failed = [finding for finding in find_failed(RAMP, case) if finding.clause == "build.size"]
+    assert {finding.subject for finding in failed} == {"S1.1", "S1.2", "S1.3", "P"}
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"kind": "edge"}, "it must begin with a run"),
+        ({"gap_m": 0.021}, "its upper edge is off its distance from the wall by 1 mm"),
+    ],
+)
+def test_the_ramp_begins_as_its_start_asks(change: dict[str, object], says: str) -> None:
+    start = replace(CASE.yard.starts[0], **change)
+    found = find_failed(RAMP, change_yard(CASE, starts=(start,)))
+    assert any(says in finding.text for finding in found if finding.clause == "build.start")
+
+
+def test_the_ramp_leaves_the_wall_squarely() -> None:
+    start = CASE.yard.starts[0]
+    outward = start.outward + 1e-3 * np.array([start.outward[1], -start.outward[0]])
+    found = find_failed(RAMP, change_yard(CASE, starts=(replace(start, outward=outward),)))
+    assert "L0" in {finding.subject for finding in found if finding.clause == "build.heading"}
+
+
+def test_a_landing_belongs_to_no_run() -> None:
+    numbered = change_piece(RAMP, "L0", lambda piece: piece.model_copy(update={"run": 1}))
+    assert failed_clauses(numbered, CASE) == {"build.story"}

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from tests.standards.damage import (
     MONEY,
     box_at,
@@ -92,3 +94,61 @@ def test_a_foot_may_stand_on_a_step_that_carries_all_of_it() -> None:
     assert "build.foot" in failed_clauses(
         raised, with_obstacle(CASE, box_at((leg.x_m, leg.y_m), reach + 0.1), top)
     )
+
+
+def test_a_leg_whose_levels_are_wrong_together_is_still_noticed() -> None:
+    """Each pair of numbers agrees with the other, and both are wrong."""
+    leg = next(leg for leg in RAMP.legs if leg.leg_type == "leg-long")
+    taller = {"height_m": leg.height_m + 0.01, "setting": f"screw {round((leg.height_m - 0.24) * 1000)} mm"}
+    sunk = change_leg(RAMP, leg.id, ground_elevation_m=leg.ground_elevation_m - 0.01, **taller)
+    assert failed_clauses(sunk, CASE) == {"build.leg_ground"}
+    raised = change_leg(RAMP, leg.id, frame_elevation_m=leg.frame_elevation_m + 0.01, **taller)
+    assert failed_clauses(raised, CASE) == {"build.frame"}
+
+
+def test_a_height_is_frame_less_bedded_ground() -> None:
+    """Without the bedding every leg would be too short by what its foot sinks."""
+    dry = RAMP
+    for leg in RAMP.legs:
+        dry = change_leg(dry, leg.id, height_m=leg.height_m - CASE.bedding_m)
+    assert failed_clauses(dry, CASE) == {"build.leg_height", "build.setting"}
+
+
+def test_a_leg_shorter_than_its_reserve_allows_fails_for_that_alone() -> None:
+    shortest = min((leg for leg in RAMP.legs if leg.leg_type == "leg-long"), key=lambda leg: leg.height_m)
+    for low, expected in (
+        (shortest.height_m - 0.026, set()),
+        (shortest.height_m - 0.024, {"build.leg_range"}),
+    ):
+        legs = tuple(replace(leg, min_m=low) if leg.id == "leg-long" else leg for leg in CASE.catalogue.legs)
+        case = replace(CASE, catalogue=replace(CASE.catalogue, legs=legs))
+        stated = RAMP
+        for leg in RAMP.legs:
+            if leg.leg_type == "leg-long":
+                screw = round((leg.height_m - low) * 1000)
+                stated = change_leg(stated, leg.id, range_m=(low, 1.4), setting=f"screw {screw} mm")
+        assert failed_clauses(stated, case) == expected
+        assert {finding.subject for finding in find_failed(stated, case)} <= {shortest.id}
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"leg_type": "stilt"}, 'the catalogue has no support "stilt"'),
+        ({"kind": "low_support"}, '"leg-long" is no low support'),
+        ({"foot": "shoe"}, 'its foot is "foot" in the catalogue, not "shoe"'),
+    ],
+)
+def test_a_support_is_what_the_catalogue_says_it_is(change: dict[str, object], says: str) -> None:
+    leg = next(leg for leg in RAMP.legs if leg.leg_type == "leg-long")
+    found = find_failed(change_leg(RAMP, leg.id, **change), CASE)
+    assert any(says in f.text for f in found if (f.clause, f.subject) == ("build.support_type", leg.id))
+
+
+def test_the_place_without_a_leg_and_the_leg_without_a_place_are_named() -> None:
+    first, *rest = RAMP.legs
+    without = find_failed(RAMP.model_copy(update={"legs": tuple(rest)}), CASE)
+    assert "no support at its corner" in next(f.text for f in without if f.subject == first.piece)
+    idle = first.model_copy(update={"id": "leg 99"})
+    found = find_failed(RAMP.model_copy(update={"legs": (*RAMP.legs, idle)}), CASE)
+    assert "asks for it" in next(f.text for f in found if f.subject in (idle.id, first.id))

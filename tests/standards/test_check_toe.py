@@ -9,7 +9,9 @@ import pytest
 
 from tests.standards.damage import (
     box_at,
+    change_yard,
     failed_clauses,
+    find_failed,
     with_zone,
 )
 from tests.standards.ramp_on_a_plane import build_ramp
@@ -44,3 +46,25 @@ def test_a_pad_evens_out_only_so_much(most_m: float, expected: set[str]) -> None
     pads = tuple(replace(pad, greatest_level_difference_m=most_m) for pad in case.catalogue.bottom_pads)
     case = replace(case, catalogue=replace(case.catalogue, bottom_pads=pads))
     assert failed_clauses(candidate, case) == expected
+
+
+def test_the_tip_lies_on_the_ground_to_a_millimetre() -> None:
+    for sunk_m, expected in ((0.0009, set()), (0.0015, {"build.tip"})):
+        ground = replace(CASE.ground, triangles_z=CASE.ground.triangles_z - sunk_m)
+        assert failed_clauses(RAMP, replace(CASE, ground=ground)) & {"build.tip"} == expected
+
+
+def test_the_way_to_the_destination_is_stated_where_there_is_one() -> None:
+    assert failed_clauses(RAMP, change_yard(CASE, destination_m=None)) == {"build.toe"}
+    toe = RAMP.toe.model_copy(update={"to_destination_m": None})
+    assert failed_clauses(RAMP.model_copy(update={"toe": toe}), CASE) == {"build.toe"}
+
+
+def test_a_pad_carries_the_whole_bottom_space() -> None:
+    candidate, case = build_ramp(pad=True)
+    limits = tuple(
+        replace(limit, value=1.61, unit="m", value_si=1.61) if limit.quantity == "landing_length" else limit
+        for limit in case.rules.limits
+    )
+    found = find_failed(candidate, replace(case, rules=replace(case.rules, limits=limits)))
+    assert "smaller than the bottom space" in next(f.text for f in found if f.clause == "build.pad")

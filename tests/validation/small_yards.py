@@ -322,6 +322,9 @@ def build_small_yard(seed: int) -> Site:
     random = Random(f"small yard {seed}")  # noqa: S311  # repeatable yards, no secrets
     demo_id = DEMO_CATALOGUES[seed % 3]
     catalogue = build_catalogue(random, demo_id)
+    if seed % 4 == 2:  # yards are low: let some legs need bracing all the same
+        legs = tuple(replace(leg, brace_above_m=0.2) for leg in catalogue.legs)
+        catalogue = replace(catalogue, legs=legs)
     left, right, depth = random.uniform(4.0, 9.0), random.uniform(4.0, 9.0), random.uniform(5.5, 9.5)
     ground, level = _build_slope(random, left, right, depth)
     start = _build_start(random, level, 0.38 if demo_id == "demo-gap" else 0.5)

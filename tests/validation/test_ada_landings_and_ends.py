@@ -1,7 +1,8 @@
 """Landings, handrails, edges and ends at and beside the limits of the 2010 ADA Standards.
 
 Source: U.S. Access Board, ADA Standards, www.access-board.gov/ada/chapter/ch04/ and ch05/:
-405.7.1 (landings 1:48), 405.7.3 (60 in long), 405.7.4 (60 x 60 in where direction changes),
+405.5 (36 in clear), 405.7.1 (landings 1:48), 405.7.3 (60 in long), 405.7.4 (60 x 60 in where
+direction changes),
 405.8 and 505.2 (handrails on both sides of a run that rises more than 6 in), 505.4 (34 to
 38 in), 505.10.1 (extension 12 in), 303.2 (1/4 in vertical change), 404.2.5 (threshold 1/2 in);
 for 405.9 the Board's Guide to the ADA Standards, ramps (a curb is at least 4 in high).
@@ -69,12 +70,49 @@ def test_a_landing_on_which_the_way_turns_is_sixty_inches_both_ways(
     assert straight.verdict == "does not apply"
 
 
+@pytest.mark.parametrize(("width", "verdict"), [("36", "meets"), ("35.99", "fails")])
+def test_the_way_is_thirty_six_inches_clear_on_landings_too(width: str, verdict: str) -> None:
+    candidate, case = STRAIGHT
+    sized = with_catalogue(case, landings=resize_landings(case.catalogue, clear_width_m=inches(width)))
+    (finding,) = judge(candidate, sized, "405.5", "L0")
+    assert finding.verdict == verdict
+
+
 def test_a_landing_is_as_wide_as_the_widest_run_that_meets_it() -> None:
     candidate, case = STRAIGHT
     for width, verdict in ((0.95, "meets"), (0.9499, "fails")):
         sized = with_catalogue(case, landings=resize_landings(case.catalogue, clear_width_m=width))
         (finding,) = judge(candidate, sized, "405.7.2", "L0")
         assert finding.verdict == verdict
+
+
+def test_the_space_at_the_bottom_is_as_wide_as_the_run_that_ends_there() -> None:
+    candidate, case = STRAIGHT
+    (finding,) = judge(candidate, case, "405.7.2", "bottom space")
+    assert (finding.verdict, finding.limit) == ("meets", pytest.approx(0.95 / 0.0254))
+    limits = tuple(
+        replace(limit, value=60.01, value_si=inches("60.01")) if limit.quantity == "landing_width" else limit
+        for limit in case.rules.limits
+    )
+    wide = replace(case, rules=replace(case.rules, limits=limits))
+    (finding,) = judge(candidate, wide, "405.7.2", "bottom space")
+    assert finding.verdict == "fails"
+
+
+def test_a_bottom_that_was_not_surveyed_cannot_be_told() -> None:
+    candidate, case = STRAIGHT
+    kept = [
+        index
+        for index, triangle in enumerate(case.ground.triangles_xy)
+        if not np.allclose(triangle[1], case.ground.points_m[1, :2])
+    ]
+    ground = replace(
+        case.ground,
+        triangles_xy=case.ground.triangles_xy[kept],
+        triangles_z=case.ground.triangles_z[kept],
+    )
+    (finding,) = judge(candidate, replace(case, ground=ground), "405.7.1", "bottom space")
+    assert (finding.verdict, finding.measured) == ("cannot tell", None)
 
 
 @pytest.mark.parametrize(("n", "verdict"), [("49", "meets"), ("48", "meets"), ("47.99", "fails")])
@@ -124,6 +162,9 @@ def test_a_rise_of_more_than_six_inches_needs_handrails_on_both_sides(rise: str,
     assert [f.verdict for f in judge(without, case, "505.2", "run 1")] == [bare]
     both = [f.verdict for f in judge(candidate, case, "505.2", "run 1")]
     assert both == ["meets"]
+    heights = {f.verdict for f in judge(without, case, "505.4", "run 1")}
+    # Where rails are asked but missing there is no height to measure.
+    assert heights == {"does not apply" if bare == "does not apply" else "cannot tell"}
     one = drop_rails(candidate, lambda rail: rail.piece != "L0" and rail.edge == "left")
     assert [f.verdict for f in judge(one, case, "505.2", "run 1")] == ["fails"]
 

@@ -18,7 +18,7 @@ import numpy as np
 import pytest
 
 from optimizer.brief.site import Site
-from optimizer.catalogue.parts import Catalogue, Foot, Leg
+from optimizer.catalogue.parts import AttachPosition, Catalogue, Foot, Leg
 from optimizer.rulebook.rules import Quantity
 from optimizer.search.find_layouts import find_layouts
 from optimizer.terrain.yard import OVERHEAD, PIECE_BLOCKING, Obstacle, ZoneKind
@@ -231,6 +231,50 @@ def test_a_hinge_exactly_at_the_plates_reach_is_allowed_and_a_hair_higher_is_not
         site = replace(site, catalogue=replace(site.catalogue, transition_plates=plates))
         assert (brute_costs(site)["front", "none"] is not None) == has_layout
         assert (engine_costs(site)["front", "none"] is not None) == has_layout
+
+
+@pytest.mark.parametrize(
+    ("depth_m", "cost_cents"), [(0.0497, 339_550), (0.0500, 339_550 + 26500 + 19000), (0.0770, None)]
+)
+def test_one_sunk_corner_of_the_bottom_space_counts_a_third_in_both_slopes(
+    depth_m: float, cost_cents: int | None
+) -> None:
+    # Level but for one of the nine probes: row means differ by a third of its depth, over 1.2 m along and
+    # 42 in across.  1:48 is passed at 0.0498 m; the pad takes up 3 in = 0.0762 m.
+    site = flat_site(0.4, 3.0, 1)
+    slope, section, plate = 1 / 8, 96 * 0.0254, 36 * 0.0254
+    run = section / math.hypot(1, slope)
+    tip_out = 0.04 + 64 * 0.0254 + run + math.sqrt(plate**2 - (0.4 - slope * run) ** 2)
+    across = -(64 - 42) / 2 * 0.0254 - 42 / 2 * 0.0254  # flush left, left edge of the space
+    start = site.yard.starts[0]
+    right = np.array([start.outward[1], -start.outward[0]])
+    sunk = (tip_out + 1.2) * start.outward + across * right
+    angles = np.radians(np.arange(0.0, 360.0, 45.0))
+    ring = sunk + 0.2 * np.column_stack([np.cos(angles), np.sin(angles)])
+    corners = np.array([[-30.0, -30.0], [30.0, -30.0], [30.0, 30.0], [-30.0, 30.0]])
+    level = np.vstack([corners, ring])
+    points = np.vstack([np.column_stack([level, np.zeros(len(level))]), [*sunk, -depth_m]])
+    flush_left = tuple(replace(landing, attach=("left",)) for landing in site.catalogue.landings)
+    shortest = site.catalogue.transition_plates[:1]
+    parts = replace(site.catalogue, landings=flush_left, transition_plates=shortest)
+    site = replace(site, ground=build_ground(points), catalogue=parts)
+    assert brute_costs(site)["front", "none"] == cost_cents
+    assert engine_costs(site)["front", "none"] == cost_cents
+
+
+@pytest.mark.parametrize(("flush", "barred", "free"), [("left", "right", "left"), ("right", "left", "right")])
+def test_a_rest_landing_after_a_half_turn_may_not_reach_over_the_run_before_it(
+    flush: AttachPosition, barred: str, free: str
+) -> None:
+    site = flat_site(1.0, 2.5, 3)
+    square = next(landing for landing in site.catalogue.landings if landing.id == "landing-64")
+    half = next(landing for landing in site.catalogue.landings if "half" in landing.uses)
+    door = replace(square, uses=frozenset({"door"}))
+    rest = replace(square, id="landing-rest", uses=frozenset({"straight"}), attach=(flush,))
+    site = replace(site, catalogue=replace(site.catalogue, landings=(door, rest, half)))
+    for costs in (brute_costs(site), engine_costs(site)):
+        assert costs["front", f"half_{free}"] is not None
+        assert costs["front", f"half_{barred}"] is None
 
 
 # More in the way is never cheaper; less to obey is never dearer

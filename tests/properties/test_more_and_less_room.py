@@ -1,0 +1,123 @@
+"""More in the way is never cheaper; more room, more reach and more choice are never dearer."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from random import Random
+
+import numpy as np
+import pytest
+
+from optimizer.brief.site import Site
+from optimizer.search.usable_parts import steepest_slope
+from optimizer.terrain.yard import Obstacle, Points, Zone, ZoneKind
+from tests.properties.never_dearer import class_costs, is_nowhere_dearer
+from tests.properties.scene_sites import SCENES, coarse_scene
+from tests.validation.small_yards import build_small_yard, frozen
+
+YARDS = (3, 6, 9, 10, 20, 30, 34, 39, 51, 54)
+#: Small yards by seed, scenes by name.
+PLACES = (*YARDS, *SCENES)
+
+
+def site_of(place: int | str) -> Site:
+    return build_small_yard(place) if isinstance(place, int) else coarse_scene(place)
+
+
+def somewhere(random: Random, site: Site, side_m: float) -> Points:
+    """A square in front of the door."""
+    start = site.yard.starts[0]
+    right = np.array([start.outward[1], -start.outward[0]])
+    middle = start.midpoint_m + start.outward * random.uniform(0.8, 7.0) + right * random.uniform(-5.0, 5.0)
+    corners = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
+    return frozen(middle + side_m / 2 * corners)
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_one_obstacle_or_zone_more_is_never_cheaper(place: int | str) -> None:
+    random = Random(f"more in the way {place}")  # noqa: S311  # repeatable yards, no secrets
+    site = site_of(place)
+    costs = class_costs(site)
+    top = float(site.ground.triangles_z.mean()) + 0.1
+    kinds: tuple[ZoneKind, ...] = ("no_build", "no_foot", "drip_line", "vehicle", "escape_window")
+    for kind in kinds:
+        outline = somewhere(random, site, random.uniform(0.3, 1.2))
+        obstacle = Obstacle("thing more", outline, random.choice((None, top)), may_stand=False)
+        zone = Zone("zone more", kind, somewhere(random, site, 1.5), "test", None, None)
+        for yard in (
+            replace(site.yard, obstacles=(*site.yard.obstacles, obstacle)),
+            replace(site.yard, zones=(*site.yard.zones, zone)),
+        ):
+            assert is_nowhere_dearer(costs, than=class_costs(replace(site, yard=yard)))
+
+
+@pytest.mark.parametrize("name", SCENES)
+def test_a_tree_before_the_door_makes_a_scenes_ramp_dearer_or_impossible(name: str) -> None:
+    site = coarse_scene(name)
+    start = site.yard.starts[0]
+    square = 0.3 * np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
+    tree = Obstacle("tree", frozen(start.midpoint_m + 2.0 * start.outward + square), None, may_stand=False)
+    costs = class_costs(site)
+    fuller = class_costs(replace(site, yard=replace(site.yard, obstacles=(*site.yard.obstacles, tree))))
+    assert is_nowhere_dearer(costs, than=fuller)
+    assert fuller != costs
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_a_looser_slope_is_never_dearer_where_the_levels_are_nested(place: int | str) -> None:
+    """The slopes tried are a few levels below the limit.
+
+    A looser limit alone moves every level, and may so miss the one that closed best; that is
+    no fault.  Here the looser limit lies one whole step above the old one and one level is
+    added, so that every old level is still tried; only the plate is freer.
+    """
+    site = site_of(place)
+    settings = site.search
+    levels, share = settings.slope_levels, settings.flattest_share
+    steepest = steepest_slope(site)
+    looser = steepest * (1 + (1 - share) / (levels - 1))
+    limits = tuple(
+        replace(one, value_si=looser) if one.quantity == "running_slope" else one for one in site.rules.limits
+    )
+    search = replace(settings, slope_levels=levels + 1, flattest_share=share * steepest / looser)
+    changed = replace(
+        site,
+        rules=replace(site.rules, limits=limits),
+        wishes=replace(site.wishes, steepest=looser),
+        search=search,
+    )
+    assert steepest_slope(changed) == pytest.approx(looser)
+    assert is_nowhere_dearer(class_costs(changed), than=class_costs(site))
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_more_runs_longer_runs_and_finer_slides_are_never_dearer(place: int | str) -> None:
+    site = site_of(place)
+    costs = class_costs(site)
+    settings = site.search
+    for search in (
+        replace(settings, most_runs=settings.most_runs + 1),
+        replace(settings, longest_run_m=settings.longest_run_m + 1.5),
+        # Slides are whole steps from the middle: half the step keeps every old slide.
+        replace(settings, slide_step_m=settings.slide_step_m / 2),
+    ):
+        assert is_nowhere_dearer(class_costs(replace(site, search=search)), than=costs)
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_without_a_limit_on_rise_or_length_of_a_run_nothing_is_dearer(place: int | str) -> None:
+    site = site_of(place)
+    costs = class_costs(site)
+    limits = tuple(one for one in site.rules.limits if one.quantity not in ("rise_per_run", "length_per_run"))
+    assert is_nowhere_dearer(class_costs(replace(site, rules=replace(site.rules, limits=limits))), than=costs)
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_dearer_labour_makes_no_ramp_cheaper_and_none_impossible(place: int | str) -> None:
+    site = site_of(place)
+    dearer = replace(site.rates, labour_per_hour_cents=site.rates.labour_per_hour_cents + 1000)
+    costs, more = class_costs(site), class_costs(replace(site, rates=dearer))
+    assert is_nowhere_dearer(costs, than=more)
+    assert {key for key, cost in costs.items() if cost is None} == {
+        key for key, cost in more.items() if cost is None
+    }

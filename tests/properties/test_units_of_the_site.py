@@ -1,0 +1,39 @@
+"""The unit a site is written in does not change a price."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from optimizer.brief.read_site import read_site
+from tests.properties.never_dearer import class_costs
+from tests.properties.other_units import write_in_unit
+from tests.properties.scene_sites import SCENES, TOP, coarse, coarse_scene
+
+
+@pytest.mark.parametrize(
+    ("name", "unit"),
+    [
+        ("fall-to-street", "m"),
+        ("fall-to-street", "in"),
+        ("retaining-wall", "ft"),
+        ("rise-away", "mm"),
+        ("rise-away", "ft"),
+    ],
+)
+def test_a_scene_written_in_another_unit_keeps_every_price(name: str, unit: str, tmp_path: Path) -> None:
+    write_in_unit(TOP / "scenes" / name, unit, tmp_path)
+    assert f'unit = "{unit}"' in (tmp_path / "site.toml").read_text()
+    again = read_site(tmp_path)
+    scene = coarse_scene(name)
+    assert again.search.slide_step_m == read_site(TOP / "scenes" / name).search.slide_step_m
+    assert np.allclose(
+        again.origin_shift_m + again.ground.points_m, scene.origin_shift_m + scene.ground.points_m
+    )
+    assert class_costs(coarse(again)) == class_costs(scene)
+
+
+def test_all_scenes_are_written_in_another_unit() -> None:
+    assert set(SCENES) == {"fall-to-street", "retaining-wall", "rise-away"}

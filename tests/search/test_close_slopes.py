@@ -1,0 +1,179 @@
+"""Closed slopes: within the limit, with every part kept, joints connected and the tip on the ground."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+
+from optimizer.brief.site import Site
+from optimizer.estimate.price import build_price
+from optimizer.layout.build_layout import build_layout
+from optimizer.layout.placed import PlacedLayout
+from optimizer.plan import XYZ, Piece
+from optimizer.search.close_slopes import close_slopes
+from optimizer.search.find_layouts import Skeleton, find_layouts
+from optimizer.search.name_parts import NamedParts, name_parts
+from optimizer.search.solve import Found, build_spec, retrace, solve_site
+from optimizer.search.usable_parts import steepest_slope
+from optimizer.units import TOLERANCE_M
+from tests.search.flat_yard import flat_site, with_limits, with_search, with_start, with_wishes
+from tests.validation.small_yards import build_small_yard
+
+#: Yards whose layouts close in all three ways, straight, L and half turn.
+YARDS = (9, 10, 14, 20, 30, 34, 39, 51, 54, 59)
+EVEN = "one slope, plate included"
+NEARER = "runs at one slope, plate as near it as its parts allow"
+STANDS = "one slope for all runs"
+
+
+def skeletons_of(site: Site) -> list[tuple[Skeleton, NamedParts]]:
+    found = []
+    for answer in find_layouts(site).classes:
+        for skeleton in answer.skeletons:
+            named = name_parts(site, retrace(skeleton))
+            assert named is not None
+            found.append((skeleton, named))
+    return found
+
+
+def middle(a: XYZ, b: XYZ) -> np.ndarray:
+    return (np.array(a) + np.array(b)) / 2
+
+
+def walked(layout: PlacedLayout) -> list[Piece]:
+    """Pieces in walking order, from the first landing (or run) to the plate."""
+    return [one for one in layout.pieces if one.kind in ("landing", "section", "transition_plate")]
+
+
+def gap_between(upper: Piece, lower: Piece) -> float:
+    """How far the lower piece's upper edge lies off the upper piece's outline, at either end of that edge."""
+    ring = [*upper.corners_m, upper.corners_m[0]]
+    worst = 0.0
+    for corner in lower.corners_m[:2]:
+        point = np.array(corner)
+        nearest = min(distance_to(point, np.array(a), np.array(b)) for a, b in itertools.pairwise(ring))
+        worst = max(worst, nearest)
+    return worst
+
+
+def gap_to_landing(run: Piece, landing: Piece) -> float:
+    """How far the middle of the run's lower edge lies off the landing's upper edge."""
+    tip = middle(run.corners_m[2], run.corners_m[3])
+    return distance_to(tip, np.array(landing.corners_m[0]), np.array(landing.corners_m[1]))
+
+
+def distance_to(point: np.ndarray, a: np.ndarray, b: np.ndarray) -> float:
+    t = float(np.clip(np.dot(point - a, b - a) / np.dot(b - a, b - a), 0.0, 1.0))
+    return float(np.linalg.norm(point - (a + t * (b - a))))
+
+
+def check_joints(layout: PlacedLayout) -> None:
+    for upper, lower in itertools.pairwise(walked(layout)):
+        off = gap_to_landing(upper, lower) if lower.kind == "landing" else gap_between(upper, lower)
+        assert off < 1e-4, f"{lower.id} lies {off} m off {upper.id}"
+
+
+def plate_of(layout: PlacedLayout) -> Piece:
+    return next(one for one in layout.pieces if one.kind == "transition_plate")
+
+
+def solved(seed: int) -> tuple[Site, tuple[Found, ...]]:
+    site = with_wishes(build_small_yard(seed), shown=5)
+    return site, solve_site(site).shown
+
+
+@pytest.mark.parametrize("seed", YARDS)
+def test_a_closed_layout_is_no_steeper_than_the_limit_anywhere(seed: int) -> None:
+    site, shown = solved(seed)
+    for one in shown:
+        layout = build_layout(site, one.spec)
+        for piece in walked(layout):
+            start, end = middle(*piece.corners_m[:2]), middle(*piece.corners_m[2:])
+            run = float(np.hypot(*(end - start)[:2]))
+            assert start[2] - end[2] <= steepest_slope(site) * run + TOLERANCE_M
+        assert len({run.slope for run in one.spec.runs}) == 1
+
+
+@pytest.mark.parametrize("seed", YARDS)
+def test_the_joints_of_a_closed_layout_connect_within_a_tenth_of_a_millimetre(seed: int) -> None:
+    site, shown = solved(seed)
+    for one in shown:
+        check_joints(build_layout(site, one.spec))
+
+
+@pytest.mark.parametrize("seed", YARDS)
+def test_the_tip_of_a_closed_layout_meets_the_ground_at_its_middle(seed: int) -> None:
+    site, shown = solved(seed)
+    for one in shown:
+        layout = build_layout(site, one.spec)
+        plate = plate_of(layout)
+        x, y, z = middle(plate.corners_m[2], plate.corners_m[3])
+        assert abs(z - site.ground.elevation_at(float(x), float(y))) < 1e-3
+        assert np.allclose(layout.toe.tip_m, (x, y, z), atol=1e-9)
+
+
+@pytest.mark.parametrize("seed", YARDS)
+def test_closing_keeps_every_leg_piece_rail_and_the_price(seed: int) -> None:
+    site = build_small_yard(seed)
+    for skeleton, named in skeletons_of(site):
+        levels = (skeleton.slope,) * len(skeleton.runs)
+        closing = close_slopes(skeleton, named)
+        before = build_layout(site, build_spec(skeleton, named, levels))
+        after = build_layout(site, build_spec(skeleton, named, closing.slopes))
+        assert [leg.leg_type for leg in after.legs] == list(named.supports)
+        assert [(x.leg_type, x.brace) for x in before.legs] == [(x.leg_type, x.brace) for x in after.legs]
+        assert [x.catalogue_id for x in before.pieces] == [x.catalogue_id for x in after.pieces]
+        assert [(x.catalogue_id, x.piece, x.edge) for x in before.rails] == [
+            (x.catalogue_id, x.piece, x.edge) for x in after.rails
+        ]
+        assert build_price(after, site.catalogue, site.rates).direct_cents == skeleton.cost_cents
+
+
+@pytest.mark.parametrize("seed", YARDS)
+def test_every_leg_of_a_closed_layout_keeps_its_range_and_reserve(seed: int) -> None:
+    site, shown = solved(seed)
+    for one in shown:
+        for leg in build_layout(site, one.spec).legs:
+            low, high = leg.range_m
+            assert low + leg.reserve_m - TOLERANCE_M <= leg.height_m <= high - leg.reserve_m + TOLERANCE_M
+
+
+@pytest.mark.parametrize("seed", YARDS)
+def test_closing_makes_the_plate_as_even_with_the_runs_as_it_says(seed: int) -> None:
+    site = build_small_yard(seed)
+    for skeleton, named in skeletons_of(site):
+        levels = (skeleton.slope,) * len(skeleton.runs)
+        closing = close_slopes(skeleton, named)
+        before = plate_of(build_layout(site, build_spec(skeleton, named, levels))).slope
+        after = plate_of(build_layout(site, build_spec(skeleton, named, closing.slopes))).slope
+        slope = closing.slopes[0]
+        match closing.evenness:
+            case "one slope, plate included":
+                assert after == pytest.approx(slope, abs=1e-6)
+            case "runs at one slope, plate as near it as its parts allow":
+                assert abs(after - slope) < abs(before - skeleton.slope)
+            case other:
+                assert other == STANDS
+                assert closing.slopes == levels
+
+
+def test_these_yards_close_in_all_three_ways_and_all_shapes() -> None:
+    shown = [one for seed in YARDS for one in solved(seed)[1]]
+    assert {one.evenness for one in shown} == {EVEN, NEARER, STANDS}
+    assert {one.turn.removesuffix("left").removesuffix("right") for one in shown} == {"none", "", "half_"}
+
+
+def test_on_level_ground_runs_and_plate_get_one_slope() -> None:
+    # At 1:7 the section leaves the plate flatter than itself; one slope for both lies between.
+    site = with_start(with_limits(flat_site(), running_slope=1 / 6), threshold_m=0.465)
+    one = solve_site(with_search(site, slope_levels=2, flattest_share=6 / 7)).shown[0]
+    assert one.evenness == EVEN
+    slope = one.spec.runs[0].slope
+    # h = (S + P) s / sqrt(1 + s^2) for section, plate and one slope.
+    length = (96 + 36) * 0.0254
+    assert length * slope / math.hypot(1, slope) == pytest.approx(0.465, abs=1e-6)
+    assert plate_of(build_layout(site, one.spec)).slope == pytest.approx(slope, abs=1e-6)
+    assert slope < 1 / 7

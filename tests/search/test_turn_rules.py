@@ -1,0 +1,140 @@
+"""Ramps that turn: which landings may carry a turn, and what parallel pieces keep free between them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from optimizer.brief.site import Site
+from tests.search.flat_yard import (
+    HAIR,
+    INCH,
+    RAMP,
+    SECTION_M,
+    SLOPE,
+    THRESHOLD_M,
+    WIDTH_M,
+    box_at,
+    engine_costs,
+    flat_site,
+    with_landing,
+    with_limits,
+    with_obstacle,
+    with_parts,
+    with_search,
+    with_start,
+    with_wishes,
+)
+
+HALF_M = 94 * INCH
+LANE_M = HALF_M - WIDTH_M  # from the middle of one lane to the middle of the other
+
+
+def turning_site(sections: int, longest: int, exit_side: str = "front") -> Site:
+    """The flat yard so high that it takes so many sections, at most ``longest`` of them in one run."""
+    site = with_start(flat_site(), threshold_m=THRESHOLD_M + (sections - 1) * SLOPE * RAMP.run_plan_m)
+    site = with_search(site, most_runs=2, longest_run_m=longest * SECTION_M + 0.1)
+    return with_wishes(site, exits=(exit_side,), most_turns=1)
+
+
+def test_a_half_turn_beside_a_run_as_long_finds_no_room_at_the_door_landing() -> None:
+    # Back along the first run, the second lane and its plate would cut the corner of the door landing.
+    assert engine_costs(turning_site(4, 2))["front", "half_right"] is None
+    assert engine_costs(turning_site(4, 3))["front", "half_right"] is not None
+
+
+@pytest.mark.parametrize(("longer_m", "fits"), [(-HAIR, True), (HAIR, False)])
+def test_the_level_space_beyond_the_tip_overlaps_no_piece(longer_m: float, *, fits: bool) -> None:
+    # Two sections out, one back: between tip and door landing a section's plan less a plate's is left.
+    room = RAMP.run_plan_m - RAMP.plate_plan_m
+    site = with_limits(turning_site(3, 2), landing_length=room + longer_m)
+    assert (engine_costs(site)["front", "half_right"] is not None) is fits
+    assert (engine_costs(site)["front", "half_left"] is not None) is fits
+
+
+@pytest.mark.parametrize(("gap_m", "fits"), [(10 * INCH, True), (10 * INCH + HAIR, False)])
+def test_the_two_lanes_of_a_half_turn_keep_the_gap_between_pieces(gap_m: float, *, fits: bool) -> None:
+    # 94 in carry two lanes of 42 in and the catalogue's 10 in, exactly.
+    costs = engine_costs(with_parts(turning_site(3, 2), piece_gap_m=gap_m))
+    assert (costs["front", "half_right"] is not None) is fits
+    assert costs["front", "right"] is not None
+
+
+def test_a_lane_that_passes_the_door_landing_keeps_the_gap_to_it() -> None:
+    # Leaving along the wall flush with the landing's outer end, the way back lies 10 in before it, exactly.
+    site = turning_site(4, 2, "left")
+    outer = with_landing(site, "landing-64", attach=("right",))
+    assert engine_costs(outer)["left", "half_right"] is not None
+    assert engine_costs(with_parts(outer, piece_gap_m=10 * INCH + HAIR))["left", "half_right"] is None
+    middle = with_landing(site, "landing-64", attach=("centre",))
+    assert engine_costs(middle)["left", "half_right"] is None
+    assert engine_costs(outer)["left", "half_left"] is None, "the house is there"
+
+
+def test_the_same_lane_seen_in_a_mirror() -> None:
+    outer = with_landing(turning_site(4, 2, "right"), "landing-64", attach=("left",))
+    costs = engine_costs(outer)
+    other = engine_costs(with_landing(turning_site(4, 2, "left"), "landing-64", attach=("right",)))
+    assert costs["right", "half_left"] == other["left", "half_right"]
+    assert costs["right", "half_left"] is not None
+
+
+@pytest.mark.parametrize(("reach_m", "fits"), [(0.0, True), (HAIR, False)])
+def test_an_obstacle_beside_the_second_lane_may_touch_it_and_no_more(reach_m: float, *, fits: bool) -> None:
+    # Lots so narrow that there is one way: two sections out, one back on the right.
+    site = turning_site(3, 2)
+    side = LANE_M + WIDTH_M / 2
+    back = RAMP.landing_end_m + 1.2 * RAMP.run_plan_m
+    tree = box_at(side - reach_m, back, side + 1.0, back + 0.2)
+    assert (engine_costs(with_obstacle(site, tree, None))["front", "half_right"] is not None) is fits
+
+
+@pytest.mark.xfail(
+    raises=IndexError, reason="no landing may carry a turn: the search's tables are empty and crash"
+)
+@pytest.mark.parametrize("hand", ["left", "right"])
+def test_a_turn_needs_a_landing_as_large_as_the_rule_asks(hand: str) -> None:
+    # The door's own landing is made large, so that the rule bites at the turn alone.
+    site = turning_site(3, 2)
+    door = replace(
+        site.catalogue.landings[0],
+        id="landing-door",
+        uses=frozenset({"door"}),
+        clear_length_m=2.0,
+        clear_width_m=2.0,
+    )
+    turn = replace(site.catalogue.landings[0], uses=frozenset({"quarter"}))
+    half = next(one for one in site.catalogue.landings if "half" in one.uses)
+    site = with_parts(site, landings=(door, turn, half))
+    on = engine_costs(with_limits(site, landing_turn=60 * INCH))
+    over = engine_costs(with_limits(site, landing_turn=60 * INCH + HAIR))
+    assert on["front", hand] is not None
+    assert on["front", f"half_{hand}"] is not None
+    assert over["front", hand] is None
+    assert over["front", f"half_{hand}"] is None
+
+
+def test_a_quarter_turn_towards_the_house_needs_room_before_the_wall() -> None:
+    # Along the wall to the left, a left turn leads out into the yard's back: there stands the house.
+    site = turning_site(3, 2, "left")
+    costs = engine_costs(site)
+    assert costs["left", "right"] is not None
+    broad = replace(site.yard, house_m=(box_at(-20.0, -3.0, 20.0, 0.0),))
+    assert engine_costs(replace(site, yard=broad))["left", "left"] is None
+    assert engine_costs(replace(site, yard=broad))["left", "right"] == costs["left", "right"]
+
+
+def test_two_runs_in_line_share_a_landing_with_both_their_ends_on_it() -> None:
+    # Rise per run just allows one section each: 0.4 m for the last with its plate.
+    site = with_wishes(turning_site(2, 2), most_turns=0)
+    one_run = engine_costs(site)["front", "none"]
+    two_runs = engine_costs(with_limits(site, rise_per_run=THRESHOLD_M))["front", "none"]
+    too_low = engine_costs(with_limits(site, rise_per_run=THRESHOLD_M - HAIR))["front", "none"]
+    assert one_run is not None
+    assert two_runs is not None
+    assert too_low is None
+    # In place of a joint on two middle legs (13.2 in under the shallower frame of a section) there is
+    # a landing on four short ones (12.7 in).
+    assert 13 * INCH < THRESHOLD_M - 2.5 * INCH
+    assert two_runs == one_run - 2 * (7300 + 1650) + 94800 + 4200 + 4 * (5500 + 1650)
