@@ -21,9 +21,9 @@ def draw_findings(checked: Checked, width: int) -> str:
     for candidate in checked.candidates:
         rise = show_length(checked.site, candidate.rise_m)
         console.print(f"{candidate.name}: {describe_shape(candidate)}, rise {rise}\n")
-        table = build_table(("verdict", "rules", "clause", "of", "finding"), (), choose_gap(width))
+        table = build_table(("verdict", "rules", "clause", "finding"), (), choose_gap(width))
         for finding in sorted(candidate.findings, key=lambda one: ORDER[one.verdict]):
-            table.add_row(finding.verdict, finding.rules, finding.clause, finding.subject, finding.text)
+            table.add_row(finding.verdict, finding.rules, finding.clause, finding.text)
         console.print(table)
         found = summarise_findings(candidate.findings, checked.site.rules)
         console.print(

@@ -30,7 +30,7 @@ TICK: Final = "[ ]"
 #: Marks of a leg that wants a second look.
 OUT_OF_RANGE, IN_RESERVE, SHOOT_AGAIN = "out of range", "in its reserve", "shoot again"
 #: Columns whose text may run over several lines.
-BROKEN: Final = frozenset({"shape", "part", "used by", "clause", "of", "finding"})
+BROKEN: Final = frozenset({"shape", "part", "used by", "finding"})
 #: Below this width of the page, characters, columns stand closer.
 NARROW: Final = 112
 #: Parts that are counted together, in the order of the list; what is in no other group is deck.

@@ -50,7 +50,7 @@ ROOMS |= {
     "run_record": {"errors", "written_files"},
     "schemas": {*GROUND, "plan_file", "catalogue", "rulebook", "brief", "layout"},
     "rough_question": {*GROUND, "catalogue", "rulebook", "brief", "rough"},
-    "check_again": {*PLANNING, "pipeline"},
+    "check_again": {*PLANNING, "pipeline", "run_record"},
     "schedule_tables": {*GROUND, "plan", "catalogue", "brief"},
     "plan_table": {*GROUND, "plan", "brief", "standards", "schedule_tables"},
     "findings_table": {*GROUND, "standards", "check_again", "plan_table", "schedule_tables"},

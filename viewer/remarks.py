@@ -10,10 +10,10 @@ from PIL import Image, ImageDraw
 
 from optimizer.brief.site import Site
 from optimizer.plan import Candidate
+from viewer.cameras import Camera, project_points
 from viewer.facts import Words, find_start
 from viewer.figure import FIGURE_HEIGHT_M
 from viewer.house_meshes import DOOR_HEIGHT_M
-from viewer.look import Camera, project_points
 from viewer.render import Drawing, Scene
 from viewer.sheet import Remark
 from viewer.solids import UP

@@ -12,10 +12,7 @@ from PIL import Image
 from optimizer.brief.site import Site
 from optimizer.errors import InternalError
 from optimizer.plan import Candidate
-from viewer.facts import find_start
-from viewer.figure import build_figure, list_figure_places
-from viewer.house_meshes import CUT_ABOVE_SILL_M
-from viewer.look import (
+from viewer.cameras import (
     Camera,
     Frame,
     Subject,
@@ -27,6 +24,9 @@ from viewer.look import (
     list_street_views,
     project_points,
 )
+from viewer.facts import find_start
+from viewer.figure import build_figure, list_figure_places
+from viewer.house_meshes import CUT_ABOVE_SILL_M
 from viewer.meshes import draw_scene
 from viewer.shadows import draw_shadows
 from viewer.solids import NamedMesh

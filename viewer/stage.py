@@ -7,7 +7,8 @@ from collections import defaultdict
 import numpy as np
 import pyvista as pv
 
-from viewer.look import BACKGROUND_BOTTOM, BACKGROUND_TOP, FINISHES, INK, Camera, Light, mix_colours
+from viewer.cameras import Camera, Light
+from viewer.look import BACKGROUND_BOTTOM, BACKGROUND_TOP, FINISHES, INK, mix_colours
 from viewer.solids import MeshGroup, NamedMesh, Solid, build_joined
 
 #: Edges where two faces meet at more than this are inked.

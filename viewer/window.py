@@ -17,8 +17,9 @@ from optimizer.brief.site import Site
 from optimizer.errors import DrawingError, InternalError
 from optimizer.plan import Plan
 from optimizer.units import Slope, format_money
+from viewer.cameras import Frame, choose_light, list_overviews, list_street_views
 from viewer.facts import build_words, describe_shape
-from viewer.look import INK, PICKED, Frame, choose_light, list_overviews, list_street_views
+from viewer.look import INK, PICKED
 from viewer.probe import find_drawing_fault
 from viewer.render import Scene, build_scene
 from viewer.sheet import find_font

@@ -217,8 +217,8 @@ def _frame_depths(file: TomlFile, unit: str) -> Iterator[Fault]:
         if abs(other.frame_depth - section.frame_depth) > TOLERANCE_M:
             yield file.fault(
                 (*keys, "frame_depth"),
-                f"{subject_of(file, keys)}a frame depth of {_in_unit(section.frame_depth, unit)} does not meet "
-                f'the {_in_unit(other.frame_depth, unit)} of "{other.id}", which is as wide.',
+                f"{subject_of(file, keys)}a frame depth of {_in_unit(section.frame_depth, unit)} does not "
+                f'meet the {_in_unit(other.frame_depth, unit)} of "{other.id}", which is as wide.',
                 "Give sections of one overall width one frame depth.",
             )
 

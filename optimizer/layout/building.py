@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 from shapely.geometry import Polygon, box
 
 from optimizer.brief.site import Site
@@ -17,6 +19,7 @@ from optimizer.layout.strip import UV, Strip
 from optimizer.plan import XYZ, Piece, PieceKind, Rail
 from optimizer.terrain.frames import build_door_frame
 from optimizer.terrain.yard import Start
+from optimizer.units import TOLERANCE_M
 
 #: Ground within this distance of an edge counts for rails: 36 in, metres.
 NEAR_EDGE_M = 0.9144
@@ -65,15 +68,32 @@ class Building:
         u0, v0, u1, v1 = strip.shape().bounds
         region = box(u0 - NEAR_EDGE_M, v0 - NEAR_EDGE_M, u1 + NEAR_EDGE_M, v1 + NEAR_EDGE_M)
         lowest = math.inf
+        for plane, part in self._ground_parts(region):
+            lowest = min(lowest, float((part @ plane[:2] + plane[2]).min()))
+        return lowest
+
+    def highest_above(self, piece: Piece) -> float:
+        """How far the ground stands above a piece's surface at most (negative: below it everywhere)."""
+        corners = np.array([corner[:2] for corner in piece.corners_m])
+        flat = self.frame.to_door(corners)
+        # Touching a triangle's neighbour across a vertical step is not lying on it.
+        region = Polygon(flat).buffer(-TOLERANCE_M, join_style="mitre")
+        levels = np.array([corner[2] for corner in piece.corners_m])
+        deck = np.linalg.solve(np.column_stack([flat[:3], np.ones(3)]), levels[:3])
+        highest = -math.inf
+        for plane, part in self._ground_parts(region):
+            highest = max(highest, float((part @ (plane - deck)[:2] + (plane - deck)[2]).max()))
+        return highest
+
+    def _ground_parts(self, region: Polygon) -> Iterator[tuple[NDArray[np.float64], NDArray[np.float64]]]:
+        """Planes (a, b, c) of the ground triangles in a region, with the corners (n, 2) of each part."""
         for shape, levels in self._ground:
             part = shape.intersection(region)
             if part.is_empty or part.geom_type != "Polygon":
                 continue  # two convex shapes share a polygon, or touch in a line or a point
             corners = np.asarray(shape.exterior.coords)[:3]
             plane = np.linalg.solve(np.column_stack([corners, np.ones(3)]), levels)
-            found = np.asarray(part.exterior.coords) @ plane[:2] + plane[2]
-            lowest = min(lowest, float(found.min()))
-        return lowest
+            yield plane, np.asarray(part.exterior.coords)
 
     def place(
         self,

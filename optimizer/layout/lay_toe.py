@@ -39,8 +39,9 @@ def lay_toe(building: Building, at: Strip, tip_m: float) -> Toe:
             )
         )
     level_limit = 1.0 / 48.0 if slope_limit is None else slope_limit.value_si
-    needs_pad = slope > level_limit + 1e-9 or gap > LIP_M + TOLERANCE_M
-    plate_slope = building.pieces[-1].slope
+    plate = building.pieces[-1]
+    buried = building.highest_above(plate)
+    needs_pad = slope > level_limit + 1e-9 or max(gap, buried) > LIP_M + TOLERANCE_M
     if needs_pad:
         _lay_pad(building, at, tip_m, long, wide)
     start_left, start_right, end_right, end_left = (
@@ -51,7 +52,7 @@ def lay_toe(building: Building, at: Strip, tip_m: float) -> Toe:
     return Toe(
         tip_m=tip,
         ground_elevation_m=tip_m,
-        plate_slope=plate_slope,
+        plate_slope=plate.slope,
         tip_corner_gap_m=0.0 if needs_pad else float(gap),
         bottom_space_m=(start_left, start_right, end_right, end_left),
         bottom_slope=0.0 if needs_pad else slope,

@@ -11,7 +11,7 @@ from optimizer.brief.site import Site
 from optimizer.search.geometry_kernel import ARRIVAL, KEEP_CLEAR, KEEP_OFF, MAY_STAND, STAND_INSIDE
 from optimizer.search.kernel_tables import Ring
 from optimizer.terrain.frames import DoorFrame
-from optimizer.terrain.yard import FOOT_BLOCKING
+from optimizer.terrain.yard import FOOT_BLOCKING, PIECE_BLOCKING
 
 Floats = NDArray[np.float64]
 
@@ -34,7 +34,9 @@ def build_ring_table(site: Site, frame: DoorFrame) -> RingTable:
         else:
             stretches.append(_closed(frame, obstacle.outline_m, KEEP_OFF, 0.0))
     stretches += [
-        _closed(frame, zone.outline_m, KEEP_OFF, 0.0) for zone in yard.zones if zone.kind in FOOT_BLOCKING
+        _closed(frame, zone.outline_m, KEEP_OFF, 0.0)
+        for zone in yard.zones
+        if zone.kind in FOOT_BLOCKING | PIECE_BLOCKING
     ]
     for line in site.ground.break_lines:
         points = frame.to_door(line.xy_m)

@@ -12,6 +12,8 @@ import math
 import numpy as np
 from numba import njit
 
+from optimizer.search import kernel_cache  # noqa: F401 - must run before anything here is compiled
+
 #: Two lengths closer than this are equal (the page's ``e``), metres.
 E = 1e-6
 #: Height that stands for 'infinitely high', metres.

@@ -31,7 +31,24 @@ def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach,
     slope = drop / reach
     hinge_u = u - reach * hu
     hinge_v = v - reach * hv
-    under = first_violation(
+    solid = first_violation(
+        tables.triangles,
+        numbers.solid_end,
+        numbers.plate_end,
+        hinge_u,
+        hinge_v,
+        hu,
+        hv,
+        half,
+        reach,
+        hinge,
+        slope,
+        -LIP,
+        room,
+    )
+    if solid < reach - E:
+        return NEVER
+    buried = first_violation(
         tables.triangles,
         numbers.start,
         numbers.ground_end,
@@ -46,23 +63,6 @@ def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach,
         -LIP,
         room,
     )
-    under = first_violation(
-        tables.triangles,
-        numbers.solid_end,
-        numbers.plate_end,
-        hinge_u,
-        hinge_v,
-        hu,
-        hv,
-        half,
-        under,
-        hinge,
-        slope,
-        -LIP,
-        room,
-    )
-    if under < reach - E:
-        return NEVER
     asks_arrival = False
     has_arrived = False
     for n in range(tables.rings.shape[0]):
@@ -120,7 +120,7 @@ def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach,
             if j == 2:
                 right += z / 3.0
     steepest = math.hypot((last_row - first_row) / length, (right - left) / (2.0 * wide))
-    needs_pad = steepest > numbers.level_limit + 1e-9
+    needs_pad = steepest > numbers.level_limit + 1e-9 or buried < reach - E
     for side in (-half, half):
         z = ground_elevation(tables, u + side * hv, v - side * hu)
         if math.isnan(z):
@@ -131,23 +131,52 @@ def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach,
         return 0
     if numbers.pad_cost >= NEVER or spread > numbers.pad_difference + E:
         return NEVER
-    if (
-        first_violation(
-            tables.triangles,
-            numbers.bottom_end,
-            numbers.dig_end,
-            u,
-            v,
-            hu,
-            hv,
-            wide,
-            length,
-            0.0,
-            0.0,
-            0.0,
-            room,
-        )
-        < length - E
-    ):
+    # With a pad the ground beside the plate is cut too, as deep as under the pad.
+    too_deep = first_violation(
+        tables.triangles,
+        numbers.start,
+        numbers.ground_end,
+        hinge_u,
+        hinge_v,
+        hu,
+        hv,
+        half,
+        reach,
+        hinge,
+        slope,
+        -numbers.pad_difference,
+        room,
+    )
+    plate_dig = first_violation(
+        tables.triangles,
+        numbers.bottom_end,
+        numbers.dig_end,
+        hinge_u,
+        hinge_v,
+        hu,
+        hv,
+        half,
+        reach,
+        0.0,
+        0.0,
+        0.0,
+        room,
+    )
+    pad_dig = first_violation(
+        tables.triangles,
+        numbers.bottom_end,
+        numbers.dig_end,
+        u,
+        v,
+        hu,
+        hv,
+        wide,
+        length,
+        0.0,
+        0.0,
+        0.0,
+        room,
+    )
+    if too_deep < reach - E or plate_dig < reach - E or pad_dig < length - E:
         return NEVER
     return numbers.pad_cost

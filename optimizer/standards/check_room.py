@@ -142,7 +142,9 @@ def _check_plate(chain: Chain, yard: Yard, facets: Facets) -> Iterator[Finding]:
     above, where = facets.rise_above(area, plate.surface_plane())
     place = locate(where) if np.all(np.isfinite(where)) else mark(plate)
     what = "the ground stands above its surface by at most"
-    yield judge_build("build.plate_above_ground", plate.piece.id, what, above, "<=", LIP_M, "m", place)
+    # With a pad the ground beside the plate is cut as deep as under the pad.
+    most = LIP_M if chain.pad is None else max(LIP_M, chain.pad.part.greatest_level_difference_m)
+    yield judge_build("build.plate_above_ground", plate.piece.id, what, above, "<=", most, "m", place)
     fault = find_clash(area, list_obstacles(yard))
     yield judge_fact("build.clear_of", plate.piece.id, "no obstacle lies under it", fault, mark(plate))
 

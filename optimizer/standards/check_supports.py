@@ -22,7 +22,7 @@ from optimizer.standards.chain import Chain
 from optimizer.standards.findings import JOINT_M, PLACE_M, judge_build, judge_deviation, judge_fact
 from optimizer.standards.ground_measure import Facets, Vector
 from optimizer.standards.stations import Station, find_stations
-from optimizer.terrain.yard import FOOT_BLOCKING, Yard
+from optimizer.terrain.yard import FOOT_BLOCKING, PIECE_BLOCKING, Yard
 from optimizer.units import TOLERANCE_M, is_at_most
 
 _HOLE_RE: Final = re.compile(r"hole (\d+), screw (\d+) mm")
@@ -266,7 +266,7 @@ def _find_yard_fault(place: shapely.Point, reach_m: float, yard: Yard) -> str | 
     things += [
         (f'the zone "{zone.name}"', shapely.Polygon(zone.outline_m))
         for zone in yard.zones
-        if zone.kind in FOOT_BLOCKING
+        if zone.kind in FOOT_BLOCKING | PIECE_BLOCKING
     ]
     for obstacle in yard.obstacles:
         outline = shapely.Polygon(obstacle.outline_m)

@@ -165,7 +165,8 @@ def _check_pad(candidate: Candidate, chain: Chain, case: CheckCase, bottom: Bott
         for zone in case.yard.zones
         if zone.kind in DIG_BLOCKING
     )
-    yield judge_fact("build.pad", pad.piece.id, "it may be dug there", find_clash(area, zones), tip)
+    dug = area.union(chain.plate.rectangle(-TOLERANCE_M))
+    yield judge_fact("build.pad", pad.piece.id, "it may be dug there", find_clash(dug, zones), tip)
 
 
 def _check_arrival(tip_m: tuple[float, float, float], yard: Yard) -> Iterator[Finding]:

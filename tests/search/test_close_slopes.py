@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -19,7 +20,7 @@ from optimizer.search.name_parts import NamedParts, name_parts
 from optimizer.search.solve import Found, build_spec, retrace, solve_site
 from optimizer.search.usable_parts import steepest_slope
 from optimizer.units import TOLERANCE_M
-from tests.search.flat_yard import flat_site, with_limits, with_search, with_start, with_wishes
+from tests.search.flat_yard import flat_site, with_limits, with_parts, with_search, with_start, with_wishes
 from tests.validation.small_yards import build_small_yard
 
 #: Yards whose layouts close in all three ways, straight, L and half turn.
@@ -177,3 +178,21 @@ def test_on_level_ground_runs_and_plate_get_one_slope() -> None:
     assert length * slope / math.hypot(1, slope) == pytest.approx(0.465, abs=1e-6)
     assert plate_of(build_layout(site, one.spec)).slope == pytest.approx(slope, abs=1e-6)
     assert slope < 1 / 7
+
+
+def test_closing_does_not_brace_a_leg_that_the_search_left_bare() -> None:
+    # At 1:7 the joint's frame is 0.4015 m up, at the even slope 0.4054 m.
+    site = with_limits(flat_site(), running_slope=1 / 5)
+    site = with_search(site, slope_levels=2, flattest_share=5 / 7, longest_run_m=5.0)
+    site = with_start(site, threshold_m=0.465 + 96 * 0.0254 / 7 / math.hypot(1, 1 / 7))
+    even = solve_site(site).shown[0]
+    assert even.evenness == EVEN
+    legs = tuple(
+        replace(leg, brace_above_m=0.4035) if leg.id == "leg-middle" else leg for leg in site.catalogue.legs
+    )
+    site = with_parts(site, legs=legs)
+    one = solve_site(site).shown[0]
+    assert one.evenness == NEARER
+    layout = build_layout(site, one.spec)
+    assert [leg.brace is not None for leg in layout.legs] == [True] * 4 + [False] * 4
+    assert build_price(layout, site.catalogue, site.rates).direct_cents == one.cost_cents

@@ -21,6 +21,7 @@ from tests.search.flat_yard import (
     SLOPE,
     THRESHOLD_M,
     flat_site,
+    leg_of,
     with_parts,
     with_search,
     with_sections,
@@ -109,6 +110,24 @@ def test_a_leg_short_in_stock_is_replaced_at_one_corner_by_the_next_dearer() -> 
         assert solved.status == "optimal_on_lattice"
         used = used_parts(stocked, solved.shown[0].spec)
         assert (used["leg-short"], used["leg-middle"]) == (count, 4 - count)
+
+
+def test_a_dearer_layout_wins_when_stock_makes_the_cheapest_dearer_still() -> None:
+    # A second landing costs 30.00 more and stands on legs of its own at 1.00 more each: 34.00 in all.
+    site = flat_site()
+    landing, leg = site.catalogue.landings[0], leg_of(site, "leg-short")
+    other = replace(landing, id="landing-other", price_cents=landing.price_cents + 3000, legs=("leg-other",))
+    both = with_parts(
+        site,
+        landings=(landing, other),
+        legs=(*site.catalogue.legs, replace(leg, id="leg-other", price_cents=leg.price_cents + 100)),
+    )
+    # Each middle leg in place of a short one costs 18.00 more.
+    for count, dearer, door in ((4, 0, landing), (3, 1800, landing), (2, 3400, other), (0, 3400, other)):
+        solved = solve_site(with_stock(both, leg_short=count))
+        assert solved.status == "optimal_on_lattice"
+        assert solved_costs(solved) == {("front", "none"): BASE_CENTS + dearer}
+        assert solved.shown[0].spec.door_landing == door.id
 
 
 def test_the_answer_would_be_another_without_the_stage_that_names_parts() -> None:

@@ -7,11 +7,14 @@ import signal
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from optimizer.brief.site import Site
-from optimizer.search.find_layouts import SearchEvent, find_layouts
+from optimizer.search import find_layouts as find_layouts_module
+from optimizer.search.find_layouts import ClassQuestion, SearchEvent, find_layouts
+from optimizer.search.kernel_tables import NEVER
 from optimizer.search.solve import solve_site
 from tests.search.flat_yard import (
     flat_site,
@@ -83,6 +86,40 @@ def test_every_class_of_a_search_out_of_time_has_a_bound_below_its_true_cost() -
             assert one.cost_cents == true
 
 
+def test_a_class_stopped_between_two_slopes_keeps_a_bound_below_its_true_cost(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The stop comes after a counted number of openings and slopes, so that it does not hang on a clock."""
+    site = wide_site()
+    full = {(one.exit, one.turn): one.cost_cents for one in find_layouts(site).classes}
+    explore = find_layouts_module.explore
+    too_dear = 0
+    for allowed in (1, 2, 3, 5, 8, 13):
+        for key, true in full.items():
+            calls = 0
+
+            def counted(*arguments: Any, most: int = allowed) -> int:
+                nonlocal calls
+                calls += 1
+                if calls > most:
+                    arguments[-1][0] = 1  # the flag that the compiled search looks at
+                return int(explore(*arguments))
+
+            monkeypatch.setattr(find_layouts_module, "explore", counted)
+            question = ClassQuestion(*key, 1, NEVER - 1)
+            one = find_layouts(site, None, (question,)).classes[0]
+            if one.proven:
+                assert one.cost_cents == true
+                continue
+            assert one.bound_cents is not None
+            assert true is None or one.bound_cents <= true
+            if one.cost_cents is not None:
+                assert true is not None
+                assert one.cost_cents >= true
+                too_dear += one.cost_cents > true
+    assert too_dear > 0, "no stop came before the best was found"
+
+
 def test_progress_tells_of_every_class_once() -> None:
     events: list[SearchEvent] = []
     answer = find_layouts(wide_site(), events.append)
@@ -113,7 +150,7 @@ from tests.search.test_stopping import wide_site
 
 signal.signal(signal.SIGINT, signal.default_int_handler)
 site = wide_site()
-site = replace(site, search=replace(site.search, slope_levels=20, slide_step_m=0.05))
+site = replace(site, search=replace(site.search, slope_levels=12, slide_step_m=0.1))
 print("searching", flush=True)
 solved = solve_site(site, lambda event: print("class", event.done, flush=True))
 print(solved.stopped, solved.status, solved.bound_cents, flush=True)

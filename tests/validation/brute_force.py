@@ -353,7 +353,7 @@ class Surroundings:
                 *houses,
                 self.lot.boundary,
                 *(LineString(framed(line.xy_m)) for line in ground.break_lines),
-                *(polygon(z.outline_m) for z in yard.zones if z.kind in FOOT_BLOCKING),
+                *(polygon(z.outline_m) for z in yard.zones if z.kind in FOOT_BLOCKING | PIECE_BLOCKING),
                 *(shape for shape, o in obstacles if not o.may_stand or o.top_m is None),
             ]
         )
@@ -838,7 +838,7 @@ class Walk:
         earlier = (*placed.pieces, self._rect(run, 0, p), rect)
         if not self._has_bottom_space(tip_pose, earlier):
             return
-        pad = self._pad(tip_pose, tip)
+        pad = self._pad(tip_pose, tip, shrunk(rect, E), plane)
         hinge = self._pair(run, p, run.sections[-1], legs_too=False)
         if pad is None or hinge is None:
             return
@@ -862,7 +862,6 @@ class Walk:
             or not self.yard.free_for_pieces.covers(box)
             or self.yard.plate_barrier.intersects(box)
             or not self.yard.has_headroom(inner, plane)
-            or not self.yard.is_above_ground(inner, plane, -LIP_M)
         )
 
     def _bottom_rect(self, tip_pose: Pose) -> Rect:
@@ -880,7 +879,7 @@ class Walk:
             and (not self.yard.arrivals or any(area.distance(tip) <= E for area in self.yard.arrivals))
         )
 
-    def _pad(self, tip_pose: Pose, tip: float) -> Sum | None:
+    def _pad(self, tip_pose: Pose, tip: float, plate: Rect, plane: Plane) -> Sum | None:
         """The pad's cost, nothing where none is needed, None where one is needed but not possible."""
         long, wide, w = self.parts.bottom_length, self.parts.bottom_width, self.parts.width
         probes = np.array(
@@ -896,10 +895,13 @@ class Walk:
             (probes[2].mean() - probes[0].mean()) / long, (probes[:, 2].mean() - probes[:, 0].mean()) / wide
         )
         is_level = steepest <= self.parts.limit("landing_slope", 1 / 48) + 1e-9
-        if is_level and max(abs(z - tip) for z in edge) <= LIP_M + E:
+        is_flush = max(abs(z - tip) for z in edge) <= LIP_M + E
+        if is_level and is_flush and self.yard.is_above_ground(plate, plane, -LIP_M):
             return Sum(0)
         pad = self.parts.pad
         if pad is None or np.abs(probes - tip).max() > pad.greatest_level_difference_m + E:
             return None
-        inner = shapely.box(*shrunk(self._bottom_rect(tip_pose), E))
-        return None if self.yard.no_digging.intersects(inner) else Sum(self.parts.cents(pad))
+        if not self.yard.is_above_ground(plate, plane, -pad.greatest_level_difference_m):
+            return None
+        dug = shapely.union_all([shapely.box(*shrunk(self._bottom_rect(tip_pose), E)), shapely.box(*plate)])
+        return None if self.yard.no_digging.intersects(dug) else Sum(self.parts.cents(pad))

@@ -14,9 +14,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from viewer.look import (
-    FINISHES,
-    NEIGHBOURS,
+from viewer.cameras import (
     Frame,
     Subject,
     choose_clearest,
@@ -26,11 +24,9 @@ from viewer.look import (
     list_street_spots,
     list_street_views,
     measure_hidden,
-    measure_linear,
-    mix_colours,
-    parse_colour,
     project_points,
 )
+from viewer.look import FINISHES, NEIGHBOURS, measure_linear, mix_colours, parse_colour
 
 EYES = {
     "all cones": np.eye(3),

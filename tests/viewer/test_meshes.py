@@ -11,8 +11,8 @@ from optimizer.brief.site import Site
 from optimizer.plan import Candidate
 from tests.viewer import sample
 from tests.viewer.test_solids import has_closed_surface, measure_volume
+from viewer.cameras import measure_hidden
 from viewer.house_meshes import CUT_ABOVE_SILL_M, split_porch
-from viewer.look import measure_hidden
 from viewer.meshes import draw_ramp
 from viewer.piece_frame import find_free_stretches
 from viewer.shadows import draw_shadows
