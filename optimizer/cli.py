@@ -79,20 +79,23 @@ def plan(
 ) -> None:
     """The main job: survey to ranked candidates, findings, prices and pictures."""
     from optimizer.brief.read_site import read_site
+    from optimizer.written_files import prepare_folder
+
+    if time_limit is not None and not time_limit > 0.0:
+        raise_argument("--time-limit", f"{time_limit:g} s is no time.", "Give seconds above 0.")
+    found_site = read_site(site)
+    prepare_folder(out)
+
+    # Only now what takes seconds to load: bad input is told at once.
     from optimizer.pipeline import limit_search_time, make_plan
     from optimizer.plan_file import format_plan, write_plan
     from optimizer.plan_table import draw_plan, measure_page_width
     from optimizer.progress import Progress
     from optimizer.run_record import write_run_record
-    from optimizer.written_files import prepare_folder
 
     progress = Progress(say)
-    found_site = read_site(site)
     if time_limit is not None:
-        if not time_limit > 0.0:
-            raise_argument("--time-limit", f"{time_limit:g} s is no time.", "Give seconds above 0.")
         found_site = limit_search_time(found_site, time_limit)
-    prepare_folder(out)
     progress.note("searching; the first run ever also compiles the search (up to half a minute)")
     made = make_plan(found_site, progress.tell)
     write_plan(made, out / "plan.json")

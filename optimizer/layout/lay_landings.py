@@ -48,6 +48,14 @@ def lay_start(building: Building, spec: LayoutSpec, deck_m: float) -> Strip:
 def lay_turn(building: Building, turn: TurnSpec, at: Strip, deck_m: float) -> Strip:
     """Lay the landing after a run; returns the next run's pose."""
     landing = building.landing(turn.landing)
+    if turn.kind in ("half_left", "half_right") and landing.rail_inner_loop is None:
+        raise InputError(
+            Fault(
+                "landing",
+                f"{landing.id!r} has no inner rail loop and cannot turn the way by half.",
+                "Name a landing that is made for a half turn.",
+            )
+        )
     departure = find_departure(landing, turn.kind, turn.arrive, turn.leave, building.width_m)
     strip = at.moved(0.0, departure.shift_m).laid(landing.width_m, landing.length_m)
     rails = list_landing_rails(landing, turn.kind, building.width_m)

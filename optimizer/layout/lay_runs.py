@@ -121,6 +121,14 @@ def _lay_plate(
     moved = math.inf
     for _ in range(12):
         ground = building.ground_at(at.point(reach, 0.0))
+        if math.isnan(ground):
+            raise InputError(
+                Fault(
+                    "transition plate",
+                    f"the ground {reach:.2f} m beyond its hinge is not surveyed.",
+                    "Survey further or land elsewhere.",
+                )
+            )
         below = plate.length_m**2 - (hinge_m - ground) ** 2
         if not below > 0.0:
             break

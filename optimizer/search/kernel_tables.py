@@ -164,7 +164,8 @@ def build_records(kind: type[Row], rows: Sequence[Row]) -> np.recarray[tuple[int
     """
     hints = get_type_hints(kind)
     dtype = np.dtype([(name, np.int64 if hints[name] is int else np.float64) for name in hints])
-    return np.rec.array([tuple(row) for row in rows], dtype=dtype)
+    # By way of an array, because a record array cannot be made of no rows.
+    return np.array([tuple(row) for row in rows], dtype=dtype).view(np.recarray)
 
 
 class Tables(NamedTuple):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from optimizer.brief.site import Site
-from optimizer.search.find_layouts import find_layouts
+from optimizer.search.solve import solve_site
 from optimizer.search.usable_parts import steepest_slope
 from optimizer.units import Slope
 
@@ -89,6 +89,6 @@ def find_remedies(site: Site) -> tuple[Remedy, ...]:
     found = []
     for remedy, changed in list_trials(site):
         quick = replace(changed, search=replace(changed.search, time_limit_s=TRY_FOR_S))
-        if find_layouts(quick).best_cents is not None:
+        if solve_site(quick).shown:
             found.append(remedy)
     return tuple(found)

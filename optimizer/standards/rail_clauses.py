@@ -33,7 +33,7 @@ from optimizer.standards.measure_rails import (
     is_inner,
     measure_extension,
 )
-from optimizer.standards.placed import EdgeName, Placed, Vector, mark
+from optimizer.standards.placed import EdgeName, Placed, Vector
 
 #: A guard is asked by the lowest ground within 36 in of an edge (IRC R312.1.1, IBC 1015.2).
 GUARD_REACH_M: Final = 0.9144
@@ -150,10 +150,7 @@ def check_guard_drop(
         names: tuple[EdgeName, ...] = ("left", "right", "start", "end")
         edges = [(landing, edge) for edge in names if expect_rail_kind(chain, landing, edge) is not None]
         gaps = list(find_landing_gaps(chain, landing, rails))
-        if edges:
-            yield _judge_drop(limit, rules.id, landing.piece.id, edges, gaps, facets)
-        else:
-            yield tell_inapplicable(limit, rules.id, landing.piece.id, "it has no open edge", mark(landing))
+        yield _judge_drop(limit, rules.id, landing.piece.id, edges, gaps, facets)
 
 
 def _judge_drop(

@@ -295,3 +295,10 @@ def with_break_line(site: Site, u0: float, v0: float, u1: float, v1: float) -> S
     level = frozen(np.zeros(2))
     line = BreakLine("crease", at([(u0, v0), (u1, v1)]), level, level, "left")
     return replace(site, ground=replace(site.ground, break_lines=(line,)))
+
+
+def turning_site(sections: int, longest: int, exit_side: str = "front") -> Site:
+    """The flat yard so high that it takes so many sections, at most ``longest`` of them in one run."""
+    site = with_start(flat_site(), threshold_m=THRESHOLD_M + (sections - 1) * SLOPE * RAMP.run_plan_m)
+    site = with_search(site, most_runs=2, longest_run_m=longest * SECTION_M + 0.1)
+    return with_wishes(site, exits=(exit_side,), most_turns=1)

@@ -22,6 +22,7 @@ from tests.search.flat_yard import (
     THRESHOLD_M,
     flat_site,
     leg_of,
+    turning_site,
     with_parts,
     with_search,
     with_sections,
@@ -194,13 +195,15 @@ def test_stock_that_forbids_every_layout_is_no_layout_and_proven(part: str) -> N
 
 
 def test_stock_sends_the_whole_ramp_another_way() -> None:
-    # Without a half-turn landing in the yard another class becomes the cheapest.
-    site = with_wishes(build_small_yard(14), shown=5)
-    first = solve_site(site).shown[0]
-    assert first.turn == "half_left"
-    other = solve_site(with_parts(site, stock=(StockLevel(first.spec.turns[0].landing, 0),)))
-    assert all(not one.turn.startswith("half") for one in other.shown)
-    assert not other.shown or other.shown[0].cost_cents >= first.cost_cents
+    # With one square landing in stock, and that at the door, only the half-turn landing is left.
+    site = turning_site(3, 2)
+    free = solve_site(site)
+    assert not free.shown[0].turn.startswith("half")
+    stocked = solve_site(with_stock(site, landing_64=1))
+    assert stocked.status == "optimal_on_lattice"
+    assert {one.turn for one in stocked.shown} == {"half_left", "half_right"}
+    assert stocked.shown[0].cost_cents > free.shown[0].cost_cents
+    assert solve_site(with_stock(site, landing_64=1, landing_half_94=0)).status == "infeasible_on_lattice"
 
 
 @pytest.mark.parametrize("seed", YARDS)

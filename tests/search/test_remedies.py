@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-import pytest
-
 from optimizer.brief.site import Site
 from optimizer.search.find_layouts import find_layouts
 from optimizer.search.remedies import find_remedies
@@ -115,23 +113,24 @@ def remedied(site: Site, change: str) -> Site:
     return with_yard(site, zones=tuple(one for one in site.yard.zones if one.name != name))
 
 
-@pytest.mark.parametrize("seed", [1, 2, 4, 5, 7, 8, 11, 12, 13, 16, 21, 22, 23, 26, 28, 29])
-def test_every_remedy_of_a_yard_without_a_ramp_makes_one(seed: int) -> None:
-    site = build_small_yard(seed)
-    for change in changes(site):
-        solved = solve_site(remedied(site, change))
-        assert solved.shown, change
-        assert solved.status == "optimal_on_lattice"
+YARDS = range(30)
+#: Yards of those that have no ramp, at least; which ones follows from the parts and the rules.
+LEAST_WITHOUT = 8
 
 
-def test_these_yards_have_remedies_of_several_kinds() -> None:
-    found = {
-        change.split()[1] for seed in (1, 2, 4, 5, 7, 8, 11, 12) for change in changes(build_small_yard(seed))
-    }
-    assert len(found) >= 2
+def test_every_remedy_of_a_yard_without_a_ramp_makes_one() -> None:
+    bare = [site for site in map(build_small_yard, YARDS) if find_layouts(site).best_cents is None]
+    assert len(bare) >= LEAST_WITHOUT
+    kinds = set()
+    for site in bare:
+        for change in changes(site):
+            solved = solve_site(remedied(site, change))
+            assert solved.shown, f"{site.name}: {change}"
+            assert solved.status == "optimal_on_lattice"
+            kinds.add(change.split()[1])
+    assert len(kinds) >= 2, "only one kind of remedy was tried"
 
 
-@pytest.mark.xfail(raises=AssertionError, reason="remedies are tried without looking at the stock")
 def test_no_remedy_is_named_that_stock_still_forbids() -> None:
     # The only threshold plate that fits is out: nothing in the yard or the rules brings it back.
     site = with_stock(with_obstacle(flat_site(), box_at(*far_off(0)), None), threshold_2=0)

@@ -37,6 +37,7 @@ from tests.search.flat_yard import (
     with_landing,
     with_limits,
     with_obstacle,
+    with_parts,
     with_plates,
     with_search,
     with_start,
@@ -226,11 +227,18 @@ def test_a_landing_slides_along_the_wall_only_by_whole_steps() -> None:
 
 
 @pytest.mark.parametrize(("fall", "fits"), [(LIP_M / SIDE_M - 1e-4, True), (LIP_M / SIDE_M + 1e-4, False)])
-def test_ground_across_the_tip_may_stand_above_the_plate_by_a_quarter_inch(
-    fall: float, *, fits: bool
-) -> None:
-    site = with_limits(flat_site(), landing_slope=1.0)
+def test_undug_ground_stands_above_the_plate_by_a_quarter_inch(fall: float, *, fits: bool) -> None:
+    site = with_parts(with_limits(flat_site(), landing_slope=1.0), bottom_pads=())
     assert is_feasible(replace(site, ground=falling_ground(fall, 0.0))) is fits
+
+
+@pytest.mark.parametrize("kind", sorted(PIECE_BLOCKING))
+@pytest.mark.parametrize(("room_m", "fits"), [(HAIR, True), (-HAIR, False)])
+def test_a_zone_kept_free_keeps_its_distance_to_a_foot(kind: ZoneKind, room_m: float, *, fits: bool) -> None:
+    # Legs close to the landing's edge, and a wider gap that keeps them off the house.
+    site = with_start(with_landing(flat_site(), "landing-64", leg_inset_m=0.05), gap_m=0.12)
+    near = LANDING_M / 2 - 0.05 + FOOT_REACH_M + room_m
+    assert is_feasible(with_zone(site, kind, box_at(near, -0.5, near + 0.5, 3.0))) is fits
 
 
 @pytest.mark.parametrize(("higher_m", "fits"), [(-HAIR, True), (HAIR, False)])

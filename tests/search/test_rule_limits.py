@@ -283,6 +283,27 @@ def test_a_pad_that_is_needed_is_not_dug_where_digging_is_forbidden(kind: str) -
     assert is_feasible(with_zone(steady_site(), kind, roots))  # type: ignore[arg-type]
 
 
+@pytest.mark.parametrize("kind", ["drip_line", "no_foot"])
+def test_a_pad_is_not_dug_where_the_ground_beside_the_plate_may_not_be_cut(kind: str) -> None:
+    plate = RAMP.hinge_end_m + RAMP.plate_plan_m / 2
+    roots = box_at(-0.1, plate - 0.1, 0.1, plate + 0.1)
+    assert is_feasible(with_zone(steady_site(), kind, roots))  # type: ignore[arg-type]
+    assert not is_feasible(with_zone(needing_a_pad(), kind, roots))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("deeper_m", "fits"), [(HAIR, True), (-HAIR, False)])
+def test_ground_that_rises_on_both_sides_of_the_tip_is_cut_no_deeper_than_a_pad_goes(
+    deeper_m: float, *, fits: bool
+) -> None:
+    # A shallow valley under the ramp's middle: at the tip's corners the ground stands 10 mm above it.
+    levels = [(u, v, 0.01 * abs(u) / (WIDTH_M / 2)) for u in (-20.0, 0.0, 20.0) for v in (-20.0, 20.0)]
+    site = replace(with_limits(steady_site(), landing_slope=0.02), ground=ground_of(levels))
+    pads = tuple(
+        replace(pad, greatest_level_difference_m=0.01 + deeper_m) for pad in site.catalogue.bottom_pads
+    )
+    assert straight_cost(with_parts(site, bottom_pads=pads)) == (STEADY_CENTS + PAD_60 if fits else None)
+
+
 @pytest.mark.parametrize(("more_m", "fits"), [(HAIR, True), (-HAIR, False)])
 def test_a_pad_evens_out_no_more_than_its_depth(more_m: float, *, fits: bool) -> None:
     site = needing_a_pad()

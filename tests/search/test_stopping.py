@@ -7,13 +7,13 @@ import signal
 import subprocess
 import sys
 from pathlib import Path
-from typing import Any
 
+import numpy as np
 import pytest
 
 from optimizer.brief.site import Site
 from optimizer.search import find_layouts as find_layouts_module
-from optimizer.search.find_layouts import ClassQuestion, SearchEvent, find_layouts
+from optimizer.search.find_layouts import ClassQuestion, SearchEvent, find_layouts, root_bound
 from optimizer.search.kernel_tables import NEVER
 from optimizer.search.solve import solve_site
 from tests.search.flat_yard import (
@@ -90,24 +90,25 @@ def test_a_class_stopped_between_two_slopes_keeps_a_bound_below_its_true_cost(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """The stop comes after a counted number of openings and slopes, so that it does not hang on a clock."""
-    site = wide_site()
+    site = with_wishes(with_search(wide_site(), slope_levels=4), exits=("left",))
     full = {(one.exit, one.turn): one.cost_cents for one in find_layouts(site).classes}
     explore = find_layouts_module.explore
     too_dear = 0
-    for allowed in (1, 2, 3, 5, 8, 13):
+    for allowed in (1, 3, 9):
+        calls = 0
+
+        def counted(*arguments: object, most: int = allowed) -> int:
+            nonlocal calls
+            calls += 1
+            stop = arguments[-1]
+            assert isinstance(stop, np.ndarray)
+            stop[0] = calls > most
+            return int(explore(*arguments))
+
+        monkeypatch.setattr(find_layouts_module, "explore", counted)
         for key, true in full.items():
             calls = 0
-
-            def counted(*arguments: Any, most: int = allowed) -> int:
-                nonlocal calls
-                calls += 1
-                if calls > most:
-                    arguments[-1][0] = 1  # the flag that the compiled search looks at
-                return int(explore(*arguments))
-
-            monkeypatch.setattr(find_layouts_module, "explore", counted)
-            question = ClassQuestion(*key, 1, NEVER - 1)
-            one = find_layouts(site, None, (question,)).classes[0]
+            one = find_layouts(site, None, (ClassQuestion(*key, 1, NEVER - 1),)).classes[0]
             if one.proven:
                 assert one.cost_cents == true
                 continue
@@ -118,6 +119,22 @@ def test_a_class_stopped_between_two_slopes_keeps_a_bound_below_its_true_cost(
                 assert one.cost_cents >= true
                 too_dear += one.cost_cents > true
     assert too_dear > 0, "no stop came before the best was found"
+
+
+@pytest.mark.parametrize("seed", [None, 6, 10, 14, 15, 20, 30, 34, 51])
+def test_the_bound_before_any_searching_is_no_more_than_the_cost(seed: int | None) -> None:
+    # On the flat yard it is tight: only shim pads are assumed under the hinge in place of screw shoes.
+    site = flat_site() if seed is None else build_small_yard(seed)
+    found = [(one.turn, skeleton) for one in find_layouts(site).classes for skeleton in one.skeletons]
+    assert found
+    for turn, skeleton in found:
+        assert root_bound(skeleton.opening, skeleton.slope, turn) <= skeleton.cost_cents
+    if seed is None:
+        ((turn, skeleton),) = found
+        dearer = 2 * ((2350 + 600) - (1100 + 400))
+        assert root_bound(skeleton.opening, skeleton.slope, turn) == pytest.approx(
+            skeleton.cost_cents - dearer, abs=1
+        )
 
 
 def test_progress_tells_of_every_class_once() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import math
 from dataclasses import dataclass, field
 
@@ -10,30 +9,13 @@ import numpy as np
 
 from optimizer.catalogue.leg_setting import format_setting
 from optimizer.catalogue.parts import Catalogue, Landing, Leg, Part, Section
-from optimizer.catalogue.rates import Rates
 from optimizer.plan import Candidate, Piece, Rail, SupportLeg, Toe
-from optimizer.rulebook.read_rule_set import read_rule_set
 from optimizer.standards.check_candidate import CheckCase
-from optimizer.terrain.ground import Ground
-from optimizer.terrain.yard import Start, Yard
 from tests.standards.invented_parts import build_catalogue
 from tests.standards.price_by_hand import price_ramp
 from tests.standards.rails_by_hand import build_rails
+from tests.standards.yard_by_hand import UV, Frame, build_case
 
-
-@dataclass
-class Frame:
-    """Door frame to site frame: u right, v outward, turned and moved."""
-
-    angle: float
-    origin: tuple[float, float]
-
-    def site(self, u: float, v: float) -> tuple[float, float]:
-        cos, sin = math.cos(self.angle), math.sin(self.angle)
-        return (self.origin[0] + cos * u - sin * v, self.origin[1] + sin * u + cos * v)
-
-
-UV = tuple[float, float]
 XYZ = tuple[float, float, float]
 
 HEADINGS: dict[str, UV] = {"front": (0.0, 1.0), "right": (1.0, 0.0), "back": (0.0, -1.0), "left": (-1.0, 0.0)}
@@ -230,7 +212,7 @@ def build_ramp(
         to_destination_m=math.hypot(4.0, 1.0),
     )
     ramp.rails.extend(build_rails(tuple(ramp.pieces), turns, leave))
-    case = _build_case(ramp, z0 + drop, drop, gap, destination)
+    case = build_case(frame, catalogue, ramp.ground, ramp.bedding, z0 + drop, drop, gap, destination)
     surface = plan * stretch
     walk = surface + _walk_landings(turns, leave, gap)
     return price_ramp(
@@ -334,62 +316,6 @@ def _add_landing_legs(
             side = "left" if across < 0 else "right" if across > 0 else "mid"
             uv = ramp.point(middle_m, heading, along, across)
             ramp.add_leg(name, f"{row}-{side}", uv, z - part.frame_depth_m, part.legs)
-
-
-def _build_case(ramp: Ramp, threshold: float, drop: float, gap: float, destination: UV) -> CheckCase:
-    frame = ramp.frame
-
-    def ring(*corners: UV) -> np.ndarray:
-        return np.array([frame.site(u, v) for u, v in corners])
-
-    far = 30.0
-    square = ((-far, -1.0), (far, -1.0), (far, far), (-far, far))
-    points = np.array([[*frame.site(u, v), ramp.ground(u, v)] for u, v in square])
-    faces = ((0, 1, 2), (0, 2, 3))
-    ground = Ground(
-        points_m=points,
-        point_names=("a", "b", "c", "d"),
-        triangles_xy=np.array([points[list(face), :2] for face in faces]),
-        triangles_z=np.array([points[list(face), 2] for face in faces]),
-        outline_m=(points[:, :2],),
-        break_lines=(),
-        leave_one_out_m=None,
-    )
-    start = Start(
-        name="front door",
-        kind="landing",
-        midpoint_m=np.array(frame.site(0.0, 0.0)),
-        outward=np.array([-math.sin(frame.angle), math.cos(frame.angle)]),
-        threshold_m=threshold,
-        drop_m=drop,
-        clear_width_m=0.9,
-        gap_m=gap,
-        swing="in",
-        hinge_side="left",
-    )
-    yard = Yard(
-        starts=(start,),
-        house_m=(ring((-6.0, -0.9), (6.0, -0.9), (6.0, 0.0), (-6.0, 0.0)),),
-        lot_m=ring((-25.0, -1.0), (25.0, -1.0), (25.0, 28.0), (-25.0, 28.0)),
-        setback_m=0.5,
-        obstacles=(),
-        zones=(),
-        arrivals_m=(ring((-25.0, 0.5), (25.0, 0.5), (25.0, 28.0), (-25.0, 28.0)),),
-        destination_m=np.array(destination),
-    )
-    rates = Rates("test", "XTS", datetime.date(2026, 1, 2), "1", 4537, 12000, 37, 12.5, 7.7)
-    return CheckCase(
-        yard=yard,
-        ground=ground,
-        bedding_m=ramp.bedding,
-        catalogue=ramp.catalogue,
-        rates=rates,
-        rules=read_rule_set("ada-2010"),
-        start_name="front door",
-        total_mass_kg=190.0,
-        guard_above_m=0.762,
-        rail_landings_above_m=0.1524,
-    )
 
 
 def _walk_landings(turns: tuple[str, ...], leave: str, gap: float) -> float:

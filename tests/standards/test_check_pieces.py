@@ -163,6 +163,12 @@ def test_a_piece_moved_as_a_whole_is_noticed_beside_its_rails_and_legs(
     assert failed_clauses(moved, case) & places
 
 
+def test_a_pad_turned_off_the_way_is_noticed() -> None:
+    candidate, case = build_ramp(pad=True)
+    failed = find_failed(change_piece(candidate, "pad", lambda piece: turn(piece, 1e-3)), case)
+    assert [(finding.clause, finding.subject) for finding in failed] == [("build.heading", "pad")]
+
+
 def test_a_pad_that_is_not_level_is_noticed() -> None:
     candidate, case = build_ramp(pad=True)
 
@@ -295,6 +301,7 @@ def test_a_section_wider_than_its_part_is_named() -> None:
     case = replace(CASE, catalogue=replace(CASE.catalogue, sections=wider))
     failed = [finding for finding in find_failed(RAMP, case) if finding.clause == "build.size"]
     assert {finding.subject for finding in failed} == {"S1.1", "S1.2", "S1.3", "P"}
+    assert any("its laid width of 1.0500 m" in finding.text for finding in failed)
 
 
 @pytest.mark.parametrize(

@@ -99,6 +99,18 @@ def test_the_space_at_the_bottom_is_as_wide_as_the_run_that_ends_there() -> None
     assert finding.verdict == "fails"
 
 
+@pytest.mark.parametrize(("length", "verdict"), [("60", "meets"), ("59.99", "fails")])
+def test_the_space_at_the_bottom_is_sixty_inches_long(length: str, verdict: str) -> None:
+    candidate, case = STRAIGHT
+    first, second, *_ = (np.array(corner) for corner in candidate.toe.bottom_space_m)
+    across = (second - first)[:2] / np.linalg.norm((second - first)[:2])
+    down = np.array([-across[1], across[0], 0.0]) * inches(length)
+    space = tuple(tuple(corner.tolist()) for corner in (first, second, second + down, first + down))
+    toe = candidate.toe.model_copy(update={"bottom_space_m": space})
+    (finding,) = judge(candidate.model_copy(update={"toe": toe}), case, "405.7.3", "bottom space")
+    assert finding.verdict == verdict
+
+
 def test_a_bottom_that_was_not_surveyed_cannot_be_told() -> None:
     candidate, case = STRAIGHT
     kept = [
@@ -112,6 +124,14 @@ def test_a_bottom_that_was_not_surveyed_cannot_be_told() -> None:
         triangles_z=case.ground.triangles_z[kept],
     )
     (finding,) = judge(candidate, replace(case, ground=ground), "405.7.1", "bottom space")
+    assert (finding.verdict, finding.measured) == ("cannot tell", None)
+    _, tip = judge(candidate, replace(case, ground=ground), "303.2", "P")
+    assert (tip.verdict, tip.measured) == ("cannot tell", None)
+
+
+def test_without_its_start_the_threshold_cannot_be_told() -> None:
+    candidate, case = STRAIGHT
+    (finding,) = judge(candidate, replace(case, start_name="back door"), "404.2.5", "threshold")
     assert (finding.verdict, finding.measured) == ("cannot tell", None)
 
 
@@ -163,6 +183,8 @@ def test_a_rise_of_more_than_six_inches_needs_handrails_on_both_sides(rise: str,
     both = [f.verdict for f in judge(candidate, case, "505.2", "run 1")]
     assert both == ["meets"]
     heights = {f.verdict for f in judge(without, case, "505.4", "run 1")}
+    extensions = {f.verdict for f in check_candidate(without, case) if f.clause == "505.10.1"}
+    assert extensions == {bare}
     # Where rails are asked but missing there is no height to measure.
     assert heights == {"does not apply" if bare == "does not apply" else "cannot tell"}
     one = drop_rails(candidate, lambda rail: rail.piece != "L0" and rail.edge == "left")
@@ -198,6 +220,14 @@ def test_handrails_go_on_twelve_inches_at_both_ends_of_both_sides(length: str, v
     for corner in ("upper end, left", "upper end, right", "lower end, left", "lower end, right"):
         (finding,) = judge(candidate, with_catalogue(case, rail_ends=ends), "505.10.1", f"run 1, {corner}")
         assert finding.verdict == verdict
+
+
+def test_at_the_inside_of_a_half_turn_the_rail_runs_on_instead() -> None:
+    candidate, case = build_ramp((("section",) * 3, ("section",)), ("half_left",))
+    found = [f for f in check_candidate(candidate, case) if f.clause == "505.10.1"]
+    inside = {f.subject for f in found if f.verdict == "does not apply"}
+    assert inside == {"run 1, lower end, left", "run 2, upper end, left"}
+    assert [f.verdict for f in found].count("meets") == 6
 
 
 @pytest.mark.parametrize(("height", "verdict"), [("4", "meets"), ("3.99", "fails")])

@@ -11,9 +11,11 @@ from __future__ import annotations
 
 import pytest
 
+from optimizer.layout.build_layout import build_layout
 from optimizer.standards.check_candidate import check_candidate
 from optimizer.standards.measure_chain import measure_chain
 from optimizer.standards.stations import count_supports, find_stations
+from tests.layout.plane_layouts import LAYOUTS, plane_site
 from tests.standards.ramp_on_a_plane import build_ramp
 
 RUNS = (("section",) * 2, ("section",) * 3)
@@ -47,3 +49,12 @@ def test_a_section_that_asks_for_mid_supports_has_two_more() -> None:
     chain, _ = measure_chain(candidate, case.catalogue)
     assert chain is not None
     assert count_supports(chain) == 4 + 2 + 2
+
+
+@pytest.mark.parametrize("name", LAYOUTS)
+def test_a_layout_is_laid_on_as_many_legs_as_the_structure_has(name: str) -> None:
+    threshold_m, spec, legs = LAYOUTS[name]
+    stations = [leg.station for leg in build_layout(plane_site(threshold_m), spec).legs]
+    hinge = [station for station in stations if station.startswith("hinge-")]
+    assert len(stations) - len(hinge) == legs
+    assert hinge == ["hinge-left", "hinge-right"]
