@@ -184,6 +184,7 @@ def as_point(row: NDArray[np.float64]) -> XYZ:
 def describe_search(site: Site, solved: Solved) -> SearchRecord:
     """What the proof is about, said exactly."""
     settings = site.search
+    how = "Searched, not all settled," if solved.classes_open else "Proven"
     return SearchRecord(
         engine=ENGINE,
         slide_step_m=settings.slide_step_m,
@@ -193,7 +194,7 @@ def describe_search(site: Site, solved: Solved) -> SearchRecord:
         most_runs=settings.most_runs,
         longest_run_m=settings.longest_run_m,
         statement=(
-            f"Proven over right-angled layouts of at most {settings.most_runs} runs and one turn, one of "
+            f"{how} over right-angled layouts of at most {settings.most_runs} runs and one turn, one of "
             f"{len(solved.slopes)} slopes per layout, door landings every {settings.slide_step_m:.3f} m "
             "along the wall; pieces, heights and ground are not rounded."
         ),
@@ -210,6 +211,13 @@ def describe_conflicts(site: Site, solved: Solved) -> tuple[Conflict, ...]:
         return tuple(
             Conflict(reason=what, remedy="Take another catalogue or another rider, rule set or width.")
             for what in solved.missing
+        )
+    if solved.status == "unknown":
+        return (
+            Conflict(
+                reason=f"The search was stopped ({solved.stopped}) before it found or ruled out a layout.",
+                remedy="Give more time with --time-limit.",
+            ),
         )
     found = tuple(Conflict(reason=remedy.reason, remedy=remedy.change) for remedy in find_remedies(site))
     nothing = Conflict(

@@ -15,7 +15,7 @@ from types import SimpleNamespace
 import jsonschema
 import pytest
 
-from optimizer.cli import Exit, run_command
+from optimizer.cli import Exit, find_exit, run_command
 from optimizer.errors import InternalError
 from optimizer.plan_file import plan_schema, read_plan
 from tests.planned_scene import NAME, SCENES, planned, planned_site
@@ -280,6 +280,18 @@ def test_a_layout_that_fails_exits_with_1_and_says_first_what_fails(tmp_path: Pa
     rows = [line for line in capsys.readouterr().out.splitlines() if re.match(r"(fails|meets) ", line)]
     assert rows[0].startswith("fails")
     assert "planter" in " ".join(row for row in rows if row.startswith("fails"))
+
+
+def test_one_layout_that_fails_nothing_is_enough() -> None:
+    sound = planned().candidates[0]
+    failed = sound.findings[0].model_copy(update={"verdict": "fails"})
+    unsure = sound.findings[0].model_copy(update={"verdict": "cannot tell"})
+    failing = sound.model_copy(update={"findings": (*sound.findings, failed)})
+    unknown = sound.model_copy(update={"findings": (*sound.findings, unsure)})
+    assert find_exit((failing, sound)) == Exit.ALLOWED
+    assert find_exit((failing, unknown)) == Exit.ALLOWED
+    assert find_exit((failing, failing)) == Exit.ALL_FAIL
+    assert find_exit(()) == Exit.NO_LAYOUT
 
 
 @pytest.mark.parametrize("words", [["--site", "scenes"], ["--candidate", "1"]])

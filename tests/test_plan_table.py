@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 from dataclasses import replace
 
@@ -14,6 +15,8 @@ from optimizer.schedule_tables import (
     IN_RESERVE,
     OUT_OF_RANGE,
     SHOOT_AGAIN,
+    build_console,
+    build_table,
     mark_leg,
     shorten_items,
     show_setting,
@@ -44,6 +47,14 @@ def test_no_line_is_wider_than_the_page_and_no_number_is_broken(width: int, disp
     legs = rows_of(page, "Legs of candidate 1")
     ticked = [line for line in legs if line.startswith("[ ] ") and re.search(r"\bL\d\d\b", line)]
     assert len(ticked) == len(planned().candidates[0].legs) == len(legs) - 2
+
+
+def test_where_there_is_no_room_names_are_broken_and_settings_are_not() -> None:
+    table = build_table(("part", "setting"), (), 1)
+    table.add_row("deck of four", "hole 13, screw 23 mm")
+    buffer = io.StringIO()
+    build_console(buffer, 26).print(table)
+    assert "hole 13, screw 23 mm" in buffer.getvalue()
 
 
 def test_the_sub_totals_add_up_to_the_direct_cost_and_every_part_can_be_ticked() -> None:

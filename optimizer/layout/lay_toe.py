@@ -27,7 +27,7 @@ def lay_toe(building: Building, at: Strip, tip_m: float) -> Toe:
     long = DEFAULT_BOTTOM_M if length_limit is None else length_limit.value_si
     wide = max(building.width_m, 0.0 if turn_limit is None else turn_limit.value_si)
     space = at.laid(wide, long)
-    slope = _measure_slope(building, space)
+    slope, uneven = _measure_evenness(building, space)
     half = building.width_m / 2.0
     gap = max(abs(building.ground_at(at.point(0.0, side)) - tip_m) for side in (-half, half))
     if math.isnan(slope) or math.isnan(gap):
@@ -41,7 +41,7 @@ def lay_toe(building: Building, at: Strip, tip_m: float) -> Toe:
     level_limit = 1.0 / 48.0 if slope_limit is None else slope_limit.value_si
     plate = building.pieces[-1]
     buried = building.highest_above(plate)
-    needs_pad = slope > level_limit + 1e-9 or max(gap, buried) > LIP_M + TOLERANCE_M
+    needs_pad = slope > level_limit + 1e-9 or max(gap, buried, uneven) > LIP_M + TOLERANCE_M
     if needs_pad:
         _lay_pad(building, at, tip_m, long, wide)
     start_left, start_right, end_right, end_left = (
@@ -61,9 +61,12 @@ def lay_toe(building: Building, at: Strip, tip_m: float) -> Toe:
     )
 
 
-def _measure_slope(building: Building, space: Strip) -> float:
-    """Steepest slope of the plane fitted to nine levels of the bottom space; NaN when one is unknown."""
+def _measure_evenness(building: Building, space: Strip) -> tuple[float, float]:
+    """Steepest slope of the plane fitted to nine levels of the bottom space, and how far any of them
+    leaves that plane; NaN when a level is unknown.
+    """
     long, wide = space.length_m, space.width_m
+    steps = np.array([-1.0, 0.0, 1.0])
     levels = np.array(
         [
             [building.ground_at(space.point(long * i / 2, wide * (j - 1) / 2)) for j in range(3)]
@@ -72,7 +75,8 @@ def _measure_slope(building: Building, space: Strip) -> float:
     )
     along = (levels[2].mean() - levels[0].mean()) / long
     across = (levels[:, 2].mean() - levels[:, 0].mean()) / wide
-    return float(math.hypot(along, across))
+    plane = levels.mean() + np.add.outer(along * long / 2 * steps, across * wide / 2 * steps)
+    return float(math.hypot(along, across)), float(np.abs(levels - plane).max())
 
 
 def _lay_pad(building: Building, at: Strip, tip_m: float, long: float, wide: float) -> None:

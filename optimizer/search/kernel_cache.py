@@ -27,14 +27,14 @@ def name_kernel_folder(room: Path) -> Path:
 
 def keep_kernels_by_source() -> None:
     """Point numba's cache at that folder, unless the user has chosen one or it cannot be made."""
-    if numba.config.CACHE_DIR:
+    if numba.config.CACHE_DIR:  # type: ignore[attr-defined]  # numba fills its settings in at run time
         return
     folder = name_kernel_folder(Path(__file__).parent)
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError:
         return  # numba then keeps to its own folder, or compiles every time
-    numba.config.CACHE_DIR = str(folder)
+    numba.config.CACHE_DIR = str(folder)  # type: ignore[attr-defined]  # as above
 
 
 keep_kernels_by_source()

@@ -38,11 +38,15 @@ NAMING_EFFORT = 10.0
 
 @dataclass(frozen=True, slots=True)
 class NamedParts:
-    """The parts of one layout.  ``supports`` in building order (see ``LayoutSpec``)."""
+    """The parts of one layout.  ``supports`` in building order (see ``LayoutSpec``).
+
+    ``is_optimal``: no cheaper naming exists; else the effort allowed ran out first.
+    """
 
     runs: tuple[tuple[str, ...], ...]
     supports: tuple[str, ...]
     cost_cents: int
+    is_optimal: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,12 +132,14 @@ def name_parts(site: Site, trace: Trace) -> NamedParts | None:
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = site.search.seed
     solver.parameters.max_deterministic_time = NAMING_EFFORT
+    # Ctrl-C stays Python's: the solver's own handler would leave the process to die of the next one.
+    solver.parameters.catch_sigint_signal = False
     status = solver.solve(builder.model)
     if status == cp_model.INFEASIBLE:
         return None
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         raise InternalError(f"naming parts ended as {solver.status_name(status)}")
-    return _read_answer(builder, solver, landing_choices, [m for m in run_models if m is not None])
+    return _read_answer(builder, solver, status, landing_choices, [m for m in run_models if m is not None])
 
 
 def _add_landings(builder: _Builder) -> list[list[tuple[_Choice, ...]]] | None:
@@ -275,6 +281,7 @@ def _add_fixed_parts(builder: _Builder) -> None:
 def _read_answer(
     builder: _Builder,
     solver: cp_model.CpSolver,
+    status: cp_model.CpSolverStatus,
     landing_choices: list[list[tuple[_Choice, ...]]],
     run_models: list[_RunModel],
 ) -> NamedParts:
@@ -307,4 +314,4 @@ def _read_answer(
     cost = round(solver.objective_value)
     if cost >= NEVER:
         raise InternalError("a layout was named at a cost no layout has")
-    return NamedParts(tuple(runs), tuple(supports), cost)
+    return NamedParts(tuple(runs), tuple(supports), cost, status == cp_model.OPTIMAL)

@@ -68,6 +68,7 @@ def pick_shown(offers: tuple[Offer, ...], most: int, seed: int) -> tuple[int, ..
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = seed
+    solver.parameters.catch_sigint_signal = False  # Ctrl-C stays Python's
     if solver.solve(model) != cp_model.OPTIMAL:
         raise InternalError("choosing the layouts to show has no optimum")
     picked = [n for n in range(len(offers)) if solver.boolean_value(shown[n])]

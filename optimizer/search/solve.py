@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from shapely.geometry import Polygon
@@ -79,23 +80,39 @@ def solve_site(site: Site, on_event: Callable[[SearchEvent], None] | None = None
     Where stock stands against a class's cheapest layout, longer and longer streams of that
     class are searched until nothing cheaper can follow.
     """
+    deadline = time.monotonic() + site.search.time_limit_s
     answer = find_layouts(site, on_event)
     settled = [settle_class(site, one, 1) for one in answer.classes]
     kept = FIRST_STREAM
     stopped = answer.stopped
     while not stopped and kept <= LONGEST_STREAM:
         dry = [n for n, one in enumerate(settled) if one.answer.proven and not one.is_proven]
+        left_s = deadline - time.monotonic()
         if not dry:
+            break
+        if left_s <= 0.0:
+            stopped = "time limit"
             break
         questions = tuple(
             ClassQuestion(answer.classes[n].exit, answer.classes[n].turn, kept, NEVER - 1) for n in dry
         )
-        longer = find_layouts(site, on_event, questions)
+        short = replace(site, search=replace(site.search, time_limit_s=left_s))
+        longer = find_layouts(short, on_event, questions)
         for n, one in zip(dry, longer.classes, strict=True):
-            settled[n] = settle_class(site, one, kept)
+            settled[n] = better_settled(settled[n], settle_class(site, one, kept))
         stopped = longer.stopped
         kept *= LONGER
     return assemble(site, answer, settled, stopped)
+
+
+def better_settled(old: _Settled, new: _Settled) -> _Settled:
+    """What both streams of one class together say: a stream cut short takes nothing back."""
+    if new.is_proven:
+        return new
+    found = [one.best for one in (old, new) if one.best is not None]
+    best = min(found, key=lambda one: one[1].cost_cents) if found else None
+    bounds = [one.bound_cents for one in (old, new) if one.bound_cents is not None]
+    return _Settled(new.answer, best, max(bounds) if bounds else None, False)
 
 
 def settle_class(site: Site, answer: ClassAnswer, kept: int) -> _Settled:
@@ -126,7 +143,7 @@ def settle_class(site: Site, answer: ClassAnswer, kept: int) -> _Settled:
         bound = None if is_whole_stream else answer.skeletons[-1].cost_cents
         return _Settled(answer, None, bound, is_whole_stream)
     last = answer.skeletons[-1].cost_cents
-    is_proven = is_whole_stream or last >= best[1].cost_cents
+    is_proven = (is_whole_stream or last >= best[1].cost_cents) and best[1].is_optimal
     return _Settled(answer, best, best[1].cost_cents if is_proven else last, is_proven)
 
 

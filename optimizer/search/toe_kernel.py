@@ -99,6 +99,7 @@ def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach,
     left = 0.0
     right = 0.0
     spread = 0.0
+    middle = 0.0
     for i in range(3):
         for j in range(3):
             t = length * 0.5 * i
@@ -111,6 +112,8 @@ def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach,
             if math.isnan(z):
                 return NEVER
             spread = max(spread, abs(z - tip))
+            room[1, i, j] = z
+            middle += z / 9.0
             if i == 0:
                 first_row += z / 3.0
             if i == 2:
@@ -119,8 +122,15 @@ def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach,
                 left += z / 3.0
             if j == 2:
                 right += z / 3.0
-    steepest = math.hypot((last_row - first_row) / length, (right - left) / (2.0 * wide))
-    needs_pad = steepest > numbers.level_limit + 1e-9 or buried < reach - E
+    along = (last_row - first_row) / length
+    across = (right - left) / (2.0 * wide)
+    steepest = math.hypot(along, across)
+    uneven = 0.0
+    for i in range(3):
+        for j in range(3):
+            plane = middle + along * length * 0.5 * (i - 1) + across * wide * (j - 1)
+            uneven = max(uneven, abs(room[1, i, j] - plane))
+    needs_pad = steepest > numbers.level_limit + 1e-9 or buried < reach - E or uneven > LIP + E
     for side in (-half, half):
         z = ground_elevation(tables, u + side * hv, v - side * hu)
         if math.isnan(z):

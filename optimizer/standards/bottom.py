@@ -24,9 +24,10 @@ class Bottom:
 
     ``length_m``/``width_m`` from the stated corners, ``asked_*`` from the rules and the
     section; ``levels_m`` (3, 3) the bare ground (rows down, columns left to right; NaN off
-    the survey); ``bare_slope`` of that ground, ``slope`` of the finished surface (a pad is
-    judged by its own corners).  ``tip_levels_m`` (3,): finished surface under the tip's left
-    corner, middle and right corner; ``bare_tip_m`` (3,) the ground there.
+    the survey); ``bare_slope`` of that ground, ``bare_unevenness_m`` how far a probe leaves its
+    plane, ``slope`` of the finished surface (a pad is judged by its own corners).
+    ``tip_levels_m`` (3,): finished surface under the tip's left corner, middle and right corner;
+    ``bare_tip_m`` (3,) the ground there.
     """
 
     corners_m: Vector
@@ -37,6 +38,7 @@ class Bottom:
     asked_width_m: float
     levels_m: Vector
     bare_slope: float
+    bare_unevenness_m: float
     slope: float
     tip_levels_m: Vector
     bare_tip_m: Vector
@@ -75,6 +77,7 @@ def measure_bottom(candidate: Candidate, chain: Chain, case: CheckCase, facets: 
         asked_width_m=asked_width,
         levels_m=levels,
         bare_slope=bare_slope,
+        bare_unevenness_m=measure_unevenness(levels),
         slope=slope,
         tip_levels_m=tip_levels,
         bare_tip_m=bare_tip,
@@ -106,3 +109,13 @@ def measure_probe_slope(levels_m: Vector, length_m: float, width_m: float) -> fl
     along = (levels_m[2].mean() - levels_m[0].mean()) / length_m
     across = (levels_m[:, 2].mean() - levels_m[:, 0].mean()) / width_m
     return float(np.hypot(along, across))
+
+
+def measure_unevenness(levels_m: Vector) -> float:
+    """How far any of the (3, 3) levels leaves the plane fitted to them; NaN when one is unknown."""
+    places = np.array([[1.0, i, j] for i in (-1.0, 0.0, 1.0) for j in (-1.0, 0.0, 1.0)])
+    flat = levels_m.reshape(-1)
+    if not np.all(np.isfinite(flat)):
+        return float("nan")
+    plane, *_ = np.linalg.lstsq(places, flat, rcond=None)
+    return float(np.abs(flat - places @ plane).max())

@@ -142,10 +142,13 @@ def _check_pad(candidate: Candidate, chain: Chain, case: CheckCase, bottom: Bott
         gap = float(np.max(np.abs(bottom.bare_tip_m - chain.plate.end_m[2])))
         if not np.isfinite(bottom.bare_slope) or not np.isfinite(gap):
             fault = "the ground beyond the tip is not surveyed"
-        elif bottom.bare_slope > steepest + SLOPE_TOLERANCE or gap > LIP_M + TOLERANCE_M:
+        elif (
+            bottom.bare_slope > steepest + SLOPE_TOLERANCE
+            or max(gap, bottom.bare_unevenness_m) > LIP_M + TOLERANCE_M
+        ):
             fault = (
-                f"a pad is needed: the ground beyond the tip slopes {bottom.bare_slope:.4f} "
-                f"and leaves the tip by {gap:.4f} m"
+                f"a pad is needed: the ground beyond the tip slopes {bottom.bare_slope:.4f}, leaves the "
+                f"tip by {gap:.4f} m and its own plane by {bottom.bare_unevenness_m:.4f} m"
             )
         yield judge_fact("build.pad", "bottom space", "it needs no pad", fault, tip)
         return

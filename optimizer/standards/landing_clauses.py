@@ -27,6 +27,7 @@ BOTTOM = "bottom space"
 
 def check_landing_slope(limit: Limit, rules: str, chain: Chain, bottom: Bottom) -> Iterator[Finding]:
     """Steepest direction of each landing and of the finished surface beyond the tip."""
+    yield from tell_porch(limit, rules, chain)
     for landing in chain.all_landings:
         steepest = measure_steepest(landing)
         yield judge_slope(
@@ -45,6 +46,18 @@ def check_landing_slope(limit: Limit, rules: str, chain: Chain, bottom: Bottom) 
         yield tell_unmeasured(limit, rules, BOTTOM, "it is not surveyed", locate(bottom.middle_m))
 
 
+def tell_porch(limit: Limit, rules: str, chain: Chain) -> Iterator[Finding]:
+    """A start at an existing edge: the porch is the top landing, and nobody has measured it."""
+    if chain.door is None:
+        yield tell_unmeasured(
+            limit,
+            rules,
+            "existing porch at the top",
+            "its size and slope were not given",
+            locate(chain.walked()[0].start_m),
+        )
+
+
 def measure_steepest(landing: Placed[Landing]) -> float:
     """Slope of a landing's surface in its steepest direction, from its corners."""
     z = landing.corners_m[:, 2]
@@ -55,6 +68,7 @@ def measure_steepest(landing: Placed[Landing]) -> float:
 
 def check_landing_length(limit: Limit, rules: str, chain: Chain, bottom: Bottom) -> Iterator[Finding]:
     """Clear length along every direction the way takes on a landing; length of the bottom space."""
+    yield from tell_porch(limit, rules, chain)
     for landing in chain.all_landings:
         length, width = measure_clear_size(landing)
         shortest = length if chain.exit_edge(landing) in ("end", "start") else min(length, width)
@@ -64,6 +78,7 @@ def check_landing_length(limit: Limit, rules: str, chain: Chain, bottom: Bottom)
 
 def check_landing_width(limit: Limit, rules: str, chain: Chain, bottom: Bottom) -> Iterator[Finding]:
     """Clear width of landings and bottom space; a limit of 0 means the widest run that meets them."""
+    yield from tell_porch(limit, rules, chain)
     for landing in chain.all_landings:
         length, width = measure_clear_size(landing)
         narrowest = width if chain.exit_edge(landing) in ("end", "start") else min(length, width)
@@ -78,6 +93,7 @@ def check_landing_width(limit: Limit, rules: str, chain: Chain, bottom: Bottom) 
 
 def check_landing_turn(limit: Limit, rules: str, chain: Chain) -> Iterator[Finding]:
     """Both clear sizes of every landing on which the way changes direction."""
+    yield from tell_porch(limit, rules, chain)
     for landing in chain.all_landings:
         if has_straight_way(chain, landing.piece.id):
             yield tell_inapplicable(

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from optimizer.plan import Finding
 from optimizer.rulebook.rules import Limit
 from optimizer.standards.chain import Chain, Run, measure_clear_width
-from optimizer.standards.findings import judge_length, judge_slope, locate
+from optimizer.standards.findings import judge_length, judge_slope, locate, tell_unmeasured
 from optimizer.standards.placed import mark, measure_clear_size
 
 
@@ -74,6 +74,9 @@ def has_straight_way(chain: Chain, landing_id: str) -> bool:
 
 def check_edge_protection(limit: Limit, rules: str, chain: Chain) -> Iterator[Finding]:
     """Curb of the sections and landings; the catalogue states none for a transition plate."""
+    yield tell_unmeasured(
+        limit, rules, chain.plate.piece.id, "the catalogue states no curb of a plate", mark(chain.plate)
+    )
     for run in chain.runs:
         lowest = min(section.part.curb_height_m for section in run.sections)
         yield judge_length(limit, rules, _name_sections(run), "edge protection", lowest, locate(run.start_m))

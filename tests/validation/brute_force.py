@@ -895,6 +895,10 @@ class Walk:
             (probes[2].mean() - probes[0].mean()) / long, (probes[:, 2].mean() - probes[:, 0].mean()) / wide
         )
         is_level = steepest <= self.parts.limit("landing_slope", 1 / 48) + 1e-9
+        rows, columns = probes.mean(axis=1), probes.mean(axis=0)
+        steps = np.array([-0.5, 0.0, 0.5])
+        fitted = np.add.outer((rows[2] - rows[0]) * steps, (columns[2] - columns[0]) * steps) + probes.mean()
+        is_level = is_level and bool(np.abs(probes - fitted).max() <= LIP_M + E)
         is_flush = max(abs(z - tip) for z in edge) <= LIP_M + E
         if is_level and is_flush and self.yard.is_above_ground(plate, plane, -LIP_M):
             return Sum(0)
