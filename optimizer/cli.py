@@ -5,10 +5,12 @@ Heavy rooms are imported inside the commands, so that ``--help`` answers at once
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 from enum import IntEnum, StrEnum
 from pathlib import Path
+from types import TracebackType
 from typing import TYPE_CHECKING, Annotated, Final, NoReturn
 
 import typer
@@ -39,6 +41,10 @@ class Pictures(StrEnum):
 
     ALL = "all"
     NONE = "none"
+
+
+#: What an earlier plan left in the folder: pictures and model, by the names the viewer gives them.
+EARLIER_RESULTS = ("candidate-*-overview.png", "candidate-*-street.png", "model.glb")
 
 
 class SchemaName(StrEnum):
@@ -79,7 +85,7 @@ def plan(
 ) -> None:
     """The main job: survey to ranked candidates, findings, prices and pictures."""
     from optimizer.brief.read_site import read_site
-    from optimizer.written_files import prepare_folder
+    from optimizer.written_files import prepare_folder, remove_earlier
 
     if time_limit is not None and not time_limit > 0.0:
         raise_argument("--time-limit", f"{time_limit:g} s is no time.", "Give seconds above 0.")
@@ -98,8 +104,10 @@ def plan(
         found_site = limit_search_time(found_site, time_limit)
     progress.note("searching; the first run ever also compiles the search (up to half a minute)")
     made = make_plan(found_site, progress.tell)
-    write_plan(made, out / "plan.json")
+    # Pictures of an earlier plan must not lie beside this one, and `check` finds its site in run.json.
+    remove_earlier(out, EARLIER_RESULTS)
     write_run_record(out, progress.seconds, site)
+    write_plan(made, out / "plan.json")
     typer.echo(format_plan(made) if json else draw_plan(made, found_site, measure_page_width()))
     say(f"written: {out / 'plan.json'}")
     if made.candidates and pictures is Pictures.ALL:
@@ -231,8 +239,19 @@ def raise_argument(option: str, what: str, remedy: str) -> NoReturn:
 
 
 def main() -> None:
-    """Run a command; every error on purpose becomes a message and an exit code."""
+    """Run a command; every error on purpose becomes a message and an exit code.
+
+    What nobody foresaw still shows its traceback, but never the exit code of a finished plan.
+    """
+    sys.excepthook = show_fault
     sys.exit(run_command(sys.argv[1:]))
+
+
+def show_fault(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+    """The last resort: the traceback, and exit code 4."""
+    sys.__excepthook__(kind, error, trace)
+    sys.stderr.flush()
+    os._exit(Exit.INTERNAL)
 
 
 def run_command(arguments: Sequence[str]) -> int:

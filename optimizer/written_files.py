@@ -21,6 +21,18 @@ def prepare_folder(folder: Path) -> None:
         ) from error
 
 
+def remove_earlier(folder: Path, patterns: tuple[str, ...]) -> None:
+    """Remove results of an earlier run by their file names; raises OutputError."""
+    for path in sorted(path for pattern in patterns for path in folder.glob(pattern)):
+        try:
+            path.unlink()
+        except OSError as error:
+            raise OutputError(
+                f"{path}: an earlier result cannot be removed ({error.strerror or error}). "
+                "Remove it, or choose another folder with --out."
+            ) from error
+
+
 def write_whole(path: Path, text: str) -> None:
     """Write a text file under a temporary name and rename it; raises OutputError."""
     temporary = path.with_name(f".{path.name}.part")

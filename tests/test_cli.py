@@ -15,9 +15,10 @@ from types import SimpleNamespace
 import jsonschema
 import pytest
 
-from optimizer.cli import Exit, find_exit, run_command
+from optimizer.cli import EARLIER_RESULTS, Exit, find_exit, run_command
 from optimizer.errors import InternalError
 from optimizer.plan_file import plan_schema, read_plan
+from optimizer.written_files import remove_earlier
 from tests.planned_scene import NAME, SCENES, planned, planned_site
 
 TOP = Path(__file__).parents[1]
@@ -279,7 +280,7 @@ def test_a_layout_that_fails_exits_with_1_and_says_first_what_fails(tmp_path: Pa
     assert run_command(["check", str(layout)]) == Exit.ALL_FAIL
     rows = [line for line in capsys.readouterr().out.splitlines() if re.match(r"(fails|meets) ", line)]
     assert rows[0].startswith("fails")
-    assert "planter" in " ".join(row for row in rows if row.startswith("fails"))
+    assert any("build.foot" in row for row in rows if row.startswith("fails"))
 
 
 def test_one_layout_that_fails_nothing_is_enough() -> None:
@@ -347,3 +348,18 @@ def test_a_rough_question_is_answered_or_refused(words: list[str], code: Exit, c
     shown = capsys.readouterr()
     assert bool(shown.out) is (code == Exit.ALLOWED)
     assert bool(shown.err) is (code == Exit.BAD_INPUT)
+
+
+def test_an_earlier_plans_pictures_are_gone_after_a_new_plan(tmp_path: Path) -> None:
+    for name in ("candidate-7-overview.png", "candidate-1-street.png", "model.glb"):
+        (tmp_path / name).write_bytes(b"old")
+    (tmp_path / "notes.txt").write_text("the user's own")
+    remove_earlier(tmp_path, EARLIER_RESULTS)
+    assert [path.name for path in tmp_path.iterdir()] == ["notes.txt"]
+
+
+def test_what_nobody_foresaw_ends_with_the_code_of_a_fault() -> None:
+    program = "import optimizer.cli as c; c.run_command = lambda a: 1 // 0; c.main()"
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False)
+    assert done.returncode == Exit.INTERNAL
+    assert "ZeroDivisionError" in done.stderr
