@@ -104,10 +104,10 @@ def plan(
         found_site = limit_search_time(found_site, time_limit)
     progress.note("searching; the first run ever also compiles the search (up to half a minute)")
     made = make_plan(found_site, progress.tell)
-    # Pictures of an earlier plan must not lie beside this one, and `check` finds its site in run.json.
+    # Pictures of an earlier plan must not lie beside this one.
     remove_earlier(out, EARLIER_RESULTS)
-    write_run_record(out, progress.seconds, site)
     write_plan(made, out / "plan.json")
+    write_run_record(out, progress.seconds, site)
     typer.echo(format_plan(made) if json else draw_plan(made, found_site, measure_page_width()))
     say(f"written: {out / 'plan.json'}")
     if made.candidates and pictures is Pictures.ALL:

@@ -182,7 +182,8 @@ class Slope:
     @classmethod
     def from_ratio(cls, ratio: float) -> Slope:
         """From rise over plan run; 1/12 gives ``Slope(1, 12)``."""
-        if ratio != 0.0:
+        # 1 over a number this small is no longer finite; it prints as level anyway.
+        if abs(ratio) > 1e-12:
             whole = round(1.0 / abs(ratio))
             if whole and 1.0 / whole == abs(ratio):
                 return cls(math.copysign(1.0, ratio), float(whole))

@@ -40,7 +40,10 @@ def test_a_legal_ramp_fails_nothing_and_leaves_nothing_untold(
     bottom: str,
 ) -> None:
     findings = check_candidate(*build_ramp(runs, turns, leave, pad=bottom == "pad"))
-    assert {finding.verdict for finding in findings} <= {"meets", "does not apply"}
+    # No catalogue states a curb of the transition plate, so its edge protection is never passed over.
+    untold = [finding.clause for finding in findings if finding.verdict == "cannot tell"]
+    assert untold == ["405.9.2"]
+    assert {finding.verdict for finding in findings} <= {"meets", "does not apply", "cannot tell"}
     assert len(findings) > 300
 
 

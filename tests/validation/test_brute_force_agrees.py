@@ -234,13 +234,13 @@ def test_a_hinge_exactly_at_the_plates_reach_is_allowed_and_a_hair_higher_is_not
 
 
 @pytest.mark.parametrize(
-    ("depth_m", "cost_cents"), [(0.0497, 339_550), (0.0500, 339_550 + 26500 + 19000), (0.0770, None)]
+    ("depth_m", "cost_cents"), [(0.0114, 339_550), (0.0115, 339_550 + 26500 + 19000), (0.0770, None)]
 )
-def test_one_sunk_corner_of_the_bottom_space_counts_a_third_in_both_slopes(
+def test_one_sunk_corner_of_the_bottom_space_leaves_the_fitted_plane_by_five_ninths_of_its_depth(
     depth_m: float, cost_cents: int | None
 ) -> None:
-    # Level but for one of the nine probes: row means differ by a third of its depth, over 1.2 m along and
-    # 42 in across.  1:48 is passed at 0.0498 m; the pad takes up 3 in = 0.0762 m.
+    # Level but for one of the nine probes: the plane fitted to them takes 1/9 + 1/6 + 1/6 of its depth there,
+    # so it is off by 5/9; 1/4 in is passed at 0.01143 m.  The pad takes up 3 in = 0.0762 m.
     site = flat_site(0.4, 3.0, 1)
     slope, section, plate = 1 / 8, 96 * 0.0254, 36 * 0.0254
     run = section / math.hypot(1, slope)
