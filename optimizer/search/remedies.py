@@ -38,6 +38,20 @@ def list_trials(site: Site) -> tuple[tuple[Remedy, Site], ...]:
     """The changes worth trying, smallest first."""
     yard = site.yard
     trials: list[tuple[Remedy, Site]] = []
+    if site.catalogue.stock:
+        trials.append(
+            (
+                Remedy("The stock does not suffice.", "buying parts beyond the stock"),
+                replace(site, catalogue=replace(site.catalogue, stock=())),
+            )
+        )
+    if yard.arrivals_m:
+        trials.append(
+            (
+                Remedy("No tip can lie in an arrival zone.", "landing outside the arrival zones"),
+                replace(site, yard=replace(yard, arrivals_m=())),
+            )
+        )
     if yard.setback_m > 0:
         trials.append(
             (

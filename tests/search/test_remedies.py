@@ -135,4 +135,12 @@ def test_no_remedy_is_named_that_stock_still_forbids() -> None:
     # The only threshold plate that fits is out: nothing in the yard or the rules brings it back.
     site = with_stock(with_obstacle(flat_site(), box_at(*far_off(0)), None), threshold_2=0)
     assert solve_site(site).status == "infeasible_on_lattice"
-    assert [one.change for one in find_remedies(site)] == []
+    assert [one.change for one in find_remedies(site)] == ["buying parts beyond the stock"]
+
+
+def test_an_arrival_zone_out_of_reach_is_named_as_what_is_in_the_way() -> None:
+    site = flat_site()
+    far = box_at(*far_off(0))
+    site = replace(site, yard=replace(site.yard, arrivals_m=(far,)))
+    assert solve_site(site).status == "infeasible_on_lattice"
+    assert [one.change for one in find_remedies(site)] == ["landing outside the arrival zones"]
