@@ -8,7 +8,7 @@ because the drawings and the crew need them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 AttachPosition = Literal["left", "centre", "right"]
@@ -234,6 +234,23 @@ class Catalogue:
             *self.transition_plates,
             *self.threshold_plates,
             *self.bottom_pads,
+        )
+
+    def in_stock(self) -> Catalogue:
+        """The catalogue without the parts a layout chooses among of which there are none.
+
+        Rails and posts stay: every railed ramp needs its own, so their lack is no matter of choice.
+        """
+        gone = {level.part for level in self.stock if level.count == 0}
+        return replace(
+            self,
+            legs=tuple(part for part in self.legs if part.id not in gone),
+            low_supports=tuple(part for part in self.low_supports if part.id not in gone),
+            sections=tuple(part for part in self.sections if part.id not in gone),
+            landings=tuple(part for part in self.landings if part.id not in gone),
+            transition_plates=tuple(part for part in self.transition_plates if part.id not in gone),
+            threshold_plates=tuple(part for part in self.threshold_plates if part.id not in gone),
+            bottom_pads=tuple(part for part in self.bottom_pads if part.id not in gone),
         )
 
     def part(self, part_id: str) -> Part:

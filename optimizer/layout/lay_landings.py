@@ -109,7 +109,7 @@ def _lay_threshold(building: Building, deck_m: float, middle_m: float) -> None:
     site, start = building.site, building.start
     plates = [
         plate
-        for plate in site.catalogue.threshold_plates
+        for plate in site.catalogue.in_stock().threshold_plates
         if plate.reach_m >= start.gap_m - TOLERANCE_M and plate.rated_load_kg >= site.rider.total_mass_kg
     ]
     if not plates:

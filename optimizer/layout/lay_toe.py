@@ -83,7 +83,7 @@ def _lay_pad(building: Building, at: Strip, tip_m: float, long: float, wide: flo
     site = building.site
     pads = [
         pad
-        for pad in site.catalogue.bottom_pads
+        for pad in site.catalogue.in_stock().bottom_pads
         if pad.length_m >= long - TOLERANCE_M and pad.width_m >= wide - TOLERANCE_M
     ]
     if not pads:

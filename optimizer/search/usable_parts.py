@@ -83,7 +83,7 @@ def serves(landing: Landing, use: LandingUse, site: Site, width_m: float, clear_
 
 def find_usable_parts(site: Site, start: Start) -> UsableParts:
     """Sort out what may be used at one start; nothing is raised, gaps are named in ``missing``."""
-    catalogue = site.catalogue
+    catalogue = site.catalogue.in_stock()
     mass = site.rider.total_mass_kg
     clear = max(limit_value(site, "clear_width", 0.0), site.wishes.clear_width_m or 0.0)
     legs = tuple(leg for leg in catalogue.legs if leg.rated_load_kg >= mass)

@@ -184,7 +184,7 @@ def test_rails_and_their_posts_are_counted_against_the_stock() -> None:
         assert solve_site(with_stock(site, **{part: count - 1})).status == "infeasible_on_lattice", part
 
 
-@pytest.mark.parametrize("part", ["threshold_2", "landing_64", "plate_36", "section_96"])
+@pytest.mark.parametrize("part", ["landing_64", "plate_36", "section_96"])
 def test_stock_that_forbids_every_layout_is_no_layout_and_proven(part: str) -> None:
     assert solve_site(with_stock(flat_site(), **{part: 1})).status == "optimal_on_lattice"
     none = solve_site(with_stock(flat_site(), **{part: 0}))
@@ -192,6 +192,17 @@ def test_stock_that_forbids_every_layout_is_no_layout_and_proven(part: str) -> N
     assert none.shown == ()
     assert none.bound_cents is None
     assert none.classes_open == 0
+
+
+def test_another_threshold_plate_is_taken_when_the_cheapest_is_out() -> None:
+    site = flat_site()
+    plain, without = solve_site(site), solve_site(with_stock(site, threshold_2=0))
+    assert without.status == "optimal_on_lattice"
+    layout = build_layout(with_stock(site, threshold_2=0), without.shown[0].spec)
+    assert layout.pieces[0].catalogue_id == "threshold-5"
+    assert without.shown[0].cost_cents > plain.shown[0].cost_cents
+    none_left = with_stock(site, threshold_2=0, threshold_5=0, threshold_9=0)
+    assert solve_site(none_left).status == "infeasible_on_lattice"
 
 
 def test_stock_sends_the_whole_ramp_another_way() -> None:

@@ -132,8 +132,10 @@ def test_every_remedy_of_a_yard_without_a_ramp_makes_one() -> None:
 
 
 def test_no_remedy_is_named_that_stock_still_forbids() -> None:
-    # The only threshold plate that fits is out: nothing in the yard or the rules brings it back.
-    site = with_stock(with_obstacle(flat_site(), box_at(*far_off(0)), None), threshold_2=0)
+    # Every threshold plate is out: nothing in the yard or the rules brings one back.
+    site = with_stock(
+        with_obstacle(flat_site(), box_at(*far_off(0)), None), threshold_2=0, threshold_5=0, threshold_9=0
+    )
     assert solve_site(site).status == "infeasible_on_lattice"
     assert [one.change for one in find_remedies(site)] == ["buying parts beyond the stock"]
 
