@@ -31,9 +31,8 @@ LOOK_EVERY_S = 0.05
 
 @dataclass(frozen=True, slots=True)
 class SkeletonRun:
-    """One run of a skeleton: its place in the table of sums, its surface length."""
+    """One run of a skeleton: its surface length."""
 
-    sum_index: int
     surface_m: float
 
 
@@ -135,7 +134,7 @@ def read_skeleton(opening: Opening, record: NDArray[np.int64], cost: int, walk: 
     runs, turns = [], []
     for level in range(int(record[2])):
         i, o = (int(word) for word in record[RECORD_HEAD + 2 * level : RECORD_HEAD + 2 * level + 2])
-        runs.append(SkeletonRun(i, float(prepared.tables.sums[i].length)))
+        runs.append(SkeletonRun(float(prepared.tables.sums[i].length)))
         if level + 1 < int(record[2]):
             turns.append(prepared.turns[o])
     plate = prepared.parts.plates[int(record[3])].id
