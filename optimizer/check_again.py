@@ -70,6 +70,5 @@ def read_plan_site(made: Plan, path: Path, site_path: Path | None) -> Site:
 
 def check_layout_file(path: Path) -> Checked:
     """Lay out a typed layout on its site and check it."""
-    spec, site_path = read_layout(path)
-    site = read_site(site_path)
+    spec, site = read_layout(path)
     return Checked(site, (build_checked(site, spec, path.stem, "typed by hand", None, "as typed"),))

@@ -14,6 +14,7 @@ from optimizer.brief.site import Site
 from optimizer.errors import InternalError
 from optimizer.estimate.price import build_price
 from optimizer.layout.build_layout import build_layout
+from optimizer.layout.place_steps import add_steps
 from optimizer.layout.spec import LayoutSpec, TurnKind
 from optimizer.plan import (
     SCHEMA,
@@ -23,24 +24,27 @@ from optimizer.plan import (
     Finding,
     GroundRecord,
     Plan,
+    RoundRecord,
     SearchRecord,
     SiteRecord,
 )
-from optimizer.search.find_layouts import SearchEvent
 from optimizer.search.remedies import find_remedies
+from optimizer.search.shape_search import SearchEvent, Turns
 from optimizer.search.solve import Found, Solved, solve_site
+from optimizer.search.solve_shapes import Stop
 from optimizer.standards.case import CheckCase
 from optimizer.standards.check_candidate import check_candidate
 from optimizer.terrain.ground_quality import find_thin_places
 
-ENGINE = "plain exact search"
 #: Packages whose version can change an answer.
 VERSIONED = ("numpy", "numba", "ortools", "shapely", "pythoncdt")
 
 
-def make_plan(site: Site, on_event: Callable[[SearchEvent], None] | None = None) -> Plan:
+def make_plan(
+    site: Site, on_event: Callable[[SearchEvent], None] | None = None, stop: Stop | None = None
+) -> Plan:
     """Plan one site: the cheapest layout of every shape, priced and checked by the independent judge."""
-    solved = solve_site(site, on_event)
+    solved = solve_site(site, on_event, stop)
     candidates = tuple(
         build_candidate(site, found, f"candidate {n + 1}") for n, found in enumerate(solved.shown)
     )
@@ -57,10 +61,10 @@ def build_candidate(site: Site, found: Found, name: str) -> Candidate:
     candidate = build_checked(
         site, found.spec, name, describe_proof(found), found.bound_cents, found.evenness
     )
-    if candidate.direct_cost_cents != found.cost_cents:
-        raise InternalError(
-            f"{name}: priced at {candidate.direct_cost_cents} cents, searched at {found.cost_cents} cents"
-        )
+    # Both carry what the steps add, which the search knows nothing of.
+    priced_cents = found.bound_cents + candidate.direct_cost_cents - candidate.bound_cents
+    if priced_cents != found.cost_cents:
+        raise InternalError(f"{name}: priced at {priced_cents} cents, searched at {found.cost_cents} cents")
     return candidate
 
 
@@ -68,8 +72,11 @@ def build_checked(
     site: Site, spec: LayoutSpec, name: str, proof: str, bound_cents: int | None, closing: str
 ) -> Candidate:
     """Place and price a layout, then let the checker look at it."""
-    layout = build_layout(site, spec)
-    price = build_price(layout, site.catalogue, site.rates)
+    ramp = build_layout(site, spec)
+    layout = add_steps(site, ramp)
+    price = build_price(layout, site.catalogue, site.rates, site.yard)
+    # The proof is about the ramp alone: what the steps add is added to its bound as well.
+    steps_cents = price.direct_cents - build_price(ramp, site.catalogue, site.rates, site.yard).direct_cents
     candidate = Candidate(
         name=name,
         shape=shape_of(tuple(turn.kind for turn in spec.turns)),
@@ -77,7 +84,7 @@ def build_checked(
         exit=spec.exit,
         turns=tuple(turn.kind for turn in spec.turns),
         proof=proof,
-        bound_cents=price.direct_cents if bound_cents is None else bound_cents,
+        bound_cents=price.direct_cents if bound_cents is None else bound_cents + steps_cents,
         direct_cost_cents=price.direct_cents,
         price_cents=price.total_cents,
         price_lines=price.lines,
@@ -115,6 +122,10 @@ def build_case(site: Site, start_name: str) -> CheckCase:
         total_mass_kg=site.rider.total_mass_kg,
         guard_above_m=site.wishes.guard_above_m,
         rail_landings_above_m=site.wishes.rail_landings_above_m,
+        must_pass_m=site.wishes.must_pass_m,
+        landing_at_m=site.wishes.landing_at_m,
+        steps=site.wishes.steps,
+        survey_error_m=site.wishes.survey_error_m,
     )
 
 
@@ -135,7 +146,7 @@ def describe_proof(found: Found) -> str:
 
 def bundle_plan(site: Site, solved: Solved, candidates: tuple[Candidate, ...]) -> Plan:
     """Bundle everything downstream reads."""
-    best = candidates[0].direct_cost_cents if candidates else None
+    best = solved.shown[0].cost_cents if candidates else None
     gap = None
     if best is not None and solved.bound_cents is not None:
         gap = max(0.0, (best - solved.bound_cents) / best)
@@ -183,24 +194,46 @@ def as_point(row: NDArray[np.float64]) -> XYZ:
 
 def describe_search(site: Site, solved: Solved) -> SearchRecord:
     """What the proof is about, said exactly."""
-    settings = site.search
-    how = "Searched, not all settled," if solved.classes_open else "Proven"
+    proof = solved.certificate
+    how = {
+        "optimal_on_lattice": "The first is proven cheapest",
+        "infeasible_on_lattice": "Proven that there is none",
+    }.get(solved.status, "Searched, not proven,")
+    slopes = "one slope for all runs" if site.wishes.slopes == "equal" else "a slope of its own for each run"
+    turns = site.wishes.most_turns
     return SearchRecord(
-        engine=ENGINE,
-        slide_step_m=settings.slide_step_m,
-        slopes=solved.slopes,
-        height_step_m=0.0,
+        engine=proof.engine,
+        lattice_m=proof.lattice_m,
+        slopes=proof.slopes,
+        height_step_m=proof.height_step_m,
         guard_m=0.0,
-        most_runs=settings.most_runs,
-        longest_run_m=settings.longest_run_m,
+        most_runs=proof.most_runs,
+        longest_run_m=proof.longest_run_m,
         statement=(
-            f"{how} over right-angled layouts of at most {settings.most_runs} runs and one turn, one of "
-            f"{len(solved.slopes)} slopes per layout, door landings every {settings.slide_step_m:.3f} m "
-            "along the wall; pieces, heights and ground are not rounded."
+            f"{how} over right-angled layouts of at most {proof.most_runs} runs"
+            f"{'' if turns is None else f' and {turns} turns'}, {slopes} out of {len(proof.slopes)}, drops in "
+            f"steps of {1000 * proof.height_step_m:.2f} mm, runs fixed to landings every "
+            f"{proof.lattice_m:.3f} m; pieces, heights and ground are not rounded."
         ),
-        classes_proven=solved.classes_proven,
-        classes_open=solved.classes_open,
+        rounds=tuple(
+            RoundRecord(
+                lattice_m=one.lattice_m,
+                ceiling_cents=one.ceiling_cents,
+                states=one.states,
+                arcs=one.arcs,
+                tried=one.tried,
+                priced=one.priced,
+            )
+            for one in proof.rounds
+        ),
+        shapes_found=solved.shapes_found,
+        not_settled=tuple(name_shape(leaves, turns_of) for leaves, turns_of in solved.not_settled),
     )
+
+
+def name_shape(leaves: str, turns: Turns) -> str:
+    """A shape in words."""
+    return f"leaving {leaves}, {', '.join(turn.replace('_', ' turn ') for turn in turns) or 'straight'}"
 
 
 def describe_conflicts(site: Site, solved: Solved) -> tuple[Conflict, ...]:
@@ -221,7 +254,7 @@ def describe_conflicts(site: Site, solved: Solved) -> tuple[Conflict, ...]:
         )
     found = tuple(Conflict(reason=remedy.reason, remedy=remedy.change) for remedy in find_remedies(site))
     nothing = Conflict(
-        reason=f"No right-angled layout of at most {site.search.most_runs} runs fits on this lattice.",
+        reason=f"No right-angled layout of at most {solved.certificate.most_runs} runs fits on this lattice.",
         remedy="None of the single changes that were tried makes room; survey more ground or move the door.",
     )
     return found or (nothing,)

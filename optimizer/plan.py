@@ -12,11 +12,13 @@ from typing import Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+#: What the price line for relief from the setback has in place of a part.
+SETBACK_RELIEF: Final = "setback-relief"
 SCHEMA: Final = "evenfall-plan-1"
 
 XYZ = tuple[float, float, float]
 Verdict = Literal["meets", "fails", "cannot tell", "does not apply"]
-PieceKind = Literal["threshold_plate", "landing", "section", "transition_plate", "bottom_pad"]
+PieceKind = Literal["threshold_plate", "landing", "section", "transition_plate", "bottom_pad", "steps"]
 
 
 class Record(BaseModel):
@@ -44,7 +46,8 @@ class Piece(Record):
     """One placed piece.  ``run`` counts from 1 at the door; ``use`` is set for landings.
 
     ``corners_m`` lie on the walking surface.  ``slope`` is rise over plan run along the
-    way down (0 for level pieces).
+    way down (0 for level pieces).  Of ``steps`` they are the landing's edge at the deck and the
+    nosing of the lowest tread, one riser above the ground; its slope is riser over going.
     """
 
     id: str
@@ -109,7 +112,7 @@ class Toe(Record):
 
 class PriceLine(Record):
     """One line of the price.  ``items`` names the pieces, legs or rails counted; sums
-    (delivery, overhead, tax) have ``count`` 1 and no items.
+    (delivery, overhead, tax) and relief from the setback have ``count`` 1 and no items.
     """
 
     group: Literal["direct", "added"]
@@ -148,19 +151,36 @@ class Candidate(Record):
     fit_chance: float | None
 
 
+class RoundRecord(Record):
+    """One ceiling of the search: what grew under it (see ``SearchRecord``)."""
+
+    lattice_m: float
+    ceiling_cents: int
+    states: int
+    arcs: int
+    tried: int
+    priced: int
+
+
 class SearchRecord(Record):
-    """What the proof is about: the engine, the lattice and how far it got."""
+    """The certificate: what the proof is about and how it was reached.
+
+    ``rounds`` in order: every layout within a round's ceiling on its lattice was looked at.
+    ``not_settled``: shapes (exit, then turns) neither found nor ruled out.  ``guard_m`` is what
+    pieces and heights are rounded by: nothing.
+    """
 
     engine: str
-    slide_step_m: float
+    lattice_m: float
     slopes: tuple[float, ...]
     height_step_m: float
     guard_m: float
     most_runs: int
     longest_run_m: float
     statement: str
-    classes_proven: int
-    classes_open: int
+    rounds: tuple[RoundRecord, ...]
+    shapes_found: int
+    not_settled: tuple[str, ...]
 
 
 class GroundRecord(Record):

@@ -74,10 +74,9 @@ def draw_plan(plan: Plan, site: Site, width: int) -> str:
     for conflict in plan.conflicts:
         console.print(f"\n- {conflict.reason}\n  {conflict.remedy}")
     console.print(f"\n{plan.search.statement}")
-    if plan.search.classes_open:
+    if plan.search.not_settled:
         console.print(
-            f"Not settled: {plan.search.classes_open} of "
-            f"{plan.search.classes_open + plan.search.classes_proven} kinds of layout; give more time."
+            f"{len(plan.search.not_settled)} other shapes were neither found nor ruled out; plan.json names them."
         )
     console.print(plan.rules_statement)
     console.print(

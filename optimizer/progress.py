@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
-from optimizer.search.find_layouts import SearchEvent
+from optimizer.search.shape_search import SearchEvent
 
 
 class Progress:
@@ -25,10 +25,13 @@ class Progress:
         self._say(f"{self.seconds:5.1f} s  {text}")
 
     def tell(self, event: SearchEvent) -> None:
-        """Say that a class of layouts is done."""
-        turn = {"none": "straight", "half_left": "half turn left", "half_right": "half turn right"}.get(
-            event.turn, f"turn {event.turn}"
-        )
-        found = "none fits" if event.cost_cents is None else f"direct cost {event.cost_cents / 100:,.2f}"
-        proof = "proven" if event.proven else "not settled"
-        self.note(f"{event.done:2d}/{event.of}  leaving {event.exit}, {turn}: {found}, {proof}")
+        """Say what is proven by now."""
+        parts = [f"{event.phase}, lattice {event.lattice_m * 1000:.0f} mm"]
+        if event.bound_cents is None:
+            parts.append("nothing is left to search")
+        else:
+            parts.append(f"nothing below {event.bound_cents / 100:,.2f}")
+        if event.incumbent_cents is not None:
+            gap = "" if not event.gap else f", gap {100 * event.gap:.0f} %"
+            parts.append(f"best {event.incumbent_cents / 100:,.2f}{gap}")
+        self.note("; ".join(parts))

@@ -21,8 +21,9 @@ from optimizer.catalogue.parts import (
     RailEnd,
     RailPanel,
     RailPost,
+    StepFlight,
 )
-from optimizer.plan import Candidate, Plan, PriceLine, SupportLeg
+from optimizer.plan import SETBACK_RELIEF, Candidate, Plan, PriceLine, SupportLeg
 from optimizer.units import TOLERANCE_M, format_length, format_money
 
 #: What is ticked with a pencil when the parts are laid out.
@@ -34,7 +35,8 @@ BROKEN: Final = frozenset({"shape", "part", "used by", "finding"})
 #: Below this width of the page, characters, columns stand closer.
 NARROW: Final = 112
 #: Parts that are counted together, in the order of the list; what is in no other group is deck.
-DECK, SUPPORTS, RAILS, GROUND = "deck and plates", "legs and feet", "rails", "ground work"
+DECK, SUPPORTS, RAILS, STEPS, GROUND = "deck and plates", "legs and feet", "rails", "steps", "ground work"
+RELIEF = "permission"
 
 
 def build_console(buffer: io.StringIO, width: int) -> Console:
@@ -160,8 +162,8 @@ def draw_parts(plan: Plan, candidate: Candidate, site: Site, gap: int) -> Table:
     """Every price line with what it counts, by kind with sub-totals, then what is added to them."""
     table = build_table((TICK, "count", "part", "each", "sum", "used by"), ("count", "each", "sum"), gap)
     direct = [line for line in candidate.price_lines if line.group == "direct"]
-    for kind in (DECK, SUPPORTS, RAILS, GROUND):
-        lines = [line for line in direct if find_kind(site.catalogue.part(line.part)) == kind]
+    for kind in (DECK, SUPPORTS, RAILS, STEPS, GROUND, RELIEF):
+        lines = [line for line in direct if find_group(line, site) == kind]
         for line in lines:
             table.add_row(
                 TICK,
@@ -192,6 +194,13 @@ def draw_parts(plan: Plan, candidate: Candidate, site: Site, gap: int) -> Table:
     return table
 
 
+def find_group(line: PriceLine, site: Site) -> str:
+    """Which group of the parts list a direct line belongs to."""
+    if line.part == SETBACK_RELIEF:
+        return RELIEF
+    return find_kind(site.catalogue.part(line.part))
+
+
 def find_kind(part: Part) -> str:
     """Which group of the parts list a part belongs to."""
     match part:
@@ -199,6 +208,8 @@ def find_kind(part: Part) -> str:
             return SUPPORTS
         case RailPanel() | RailPost() | RailEnd():
             return RAILS
+        case StepFlight():
+            return STEPS
         case BottomPad():
             return GROUND
         case _:

@@ -9,12 +9,13 @@ from typing import Final
 
 import numpy as np
 
-from optimizer.catalogue.parts import Landing, Section, ThresholdPlate, TransitionPlate
+from optimizer.catalogue.parts import Landing, Section, StepFlight, ThresholdPlate, TransitionPlate
 from optimizer.errors import InternalError
 from optimizer.plan import Piece
 from viewer.facts import Words, list_piece_facts
 from viewer.piece_frame import Edge, PieceFrame, build_piece_frame, find_free_stretches, list_edge_ends
 from viewer.solids import UP, NamedMesh, Solid, build_joined, build_named_mesh, build_prism
+from viewer.step_meshes import build_flight
 
 _PLANK_M: Final = 0.145
 _PLANK_GAP_M: Final = 0.009
@@ -60,6 +61,10 @@ def _draw_piece(words: Words, piece: Piece, pieces: tuple[Piece, ...]) -> NamedM
             )
         case "bottom_pad":
             return build_named_mesh(f"bottom pad {piece.id}", "pad", _build_pavers(frame), facts)
+        case "steps":
+            if not isinstance(part, StepFlight):
+                raise InternalError(f"piece {piece.id} is a flight of steps of part {part.id}, which is none")
+            return build_named_mesh(f"steps {piece.id}", "deck", build_flight(piece, part), facts)
 
 
 def _build_planks(frame: PieceFrame, wanted_m: float, depth_m: float) -> list[Solid]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimizer.brief.site import Site
+from optimizer.catalogue.parts import StepFlight
 from optimizer.errors import DrawingError
 from optimizer.plan import Candidate, Piece, Rail, SupportLeg
 from optimizer.terrain.yard import Start
@@ -63,6 +64,10 @@ def list_piece_facts(words: Words, piece: Piece) -> Facts:
     side = piece.corners_m[1]
     width_m = ((upper[0] - side[0]) ** 2 + (upper[1] - side[1]) ** 2) ** 0.5
     facts = [("part", part.name), ("size", f"{words.length(surface_m)} x {words.length(width_m)}")]
+    if isinstance(part, StepFlight):
+        riser_m = (upper[2] - lower[2]) / (part.risers - 1)
+        facts.append(("risers", f"{part.risers} of {words.length(riser_m)}"))
+        facts.append(("treads", f"{part.risers - 1} of {words.length(part.going_m)}"))
     if piece.kind in ("section", "transition_plate"):
         facts.append(("slope", str(Slope.from_ratio(piece.slope))))
         facts.append(("upper edge", words.level(upper[2])))

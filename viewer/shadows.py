@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.brief.site import Site
-from optimizer.catalogue.parts import Landing, Section
+from optimizer.catalogue.parts import Landing, Section, StepFlight
 from optimizer.plan import Candidate
 from viewer.relief import (
     Triangles,
@@ -54,7 +54,7 @@ def list_casters(site: Site, candidate: Candidate, throw: Vertices) -> list[Vert
     for piece in candidate.pieces:
         corners = np.array(piece.corners_m)
         part = site.catalogue.part(piece.catalogue_id)
-        if isinstance(part, Section | Landing):
+        if isinstance(part, Section | Landing | StepFlight):
             casters += _list_box_faces(corners, part.frame_depth_m)
     for leg in candidate.legs:
         top = np.array([leg.x_m, leg.y_m, leg.frame_elevation_m])

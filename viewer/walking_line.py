@@ -38,7 +38,7 @@ def draw_walking_line(words: Words, candidate: Candidate) -> NamedMesh:
 def build_walking_points(candidate: Candidate) -> Vertices:
     """Corner points (n, 3) of the way on the walking surface, from the sill to the tip."""
     points: list[Vertices] = []
-    pieces = [piece for piece in candidate.pieces if piece.kind != "bottom_pad"]
+    pieces = [piece for piece in candidate.pieces if piece.kind not in ("bottom_pad", "steps")]
     for number, piece in enumerate(pieces):
         start = np.mean(list_edge_ends(piece, "start"), axis=0)
         end = np.mean(list_edge_ends(piece, "end"), axis=0)

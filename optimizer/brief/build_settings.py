@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
+from optimizer.brief.gather import FaultList
+from optimizer.brief.locate import Locator
 from optimizer.brief.settings_tables import DisplayTable, RiderTable, RulesTable, SearchTable, WishesTable
 from optimizer.brief.site import DisplayUnits, Rider, SearchSettings, Wishes
+from optimizer.errors import Fault, InputError
 from optimizer.rulebook.own_limits import OWN_LIMITS_ID, build_own_limits
 from optimizer.rulebook.read_rule_set import read_rule_set
 from optimizer.rulebook.rules import RuleSet
@@ -16,8 +19,11 @@ from optimizer.units import LengthSystem
 #: Rider and device together when the file gives no mass: common practice, no source.
 DEFAULT_MASS_KG: Final = 180.0
 _INCH_UNITS: Final = ("ft", "in")
-_SLIDE_STEP_INCH_M: Final = 0.1524
-_SLIDE_STEP_METRIC_M: Final = 0.15
+#: Lattice, finest lattice and height step of files in feet or inches, and of metric ones.
+_INCH_STEPS_M: Final = (0.1524, 0.0508, 0.00254)
+_METRIC_STEPS_M: Final = (0.15, 0.05, 0.0025)
+#: A count this near a whole number is one.
+_WHOLE: Final = 1e-9
 _STEP_INCH_M: Final = 0.003175
 _STEP_METRIC_M: Final = 0.001
 
@@ -36,8 +42,11 @@ def build_rider(table: RiderTable) -> Rider:
     )
 
 
-def build_wishes(table: WishesTable) -> Wishes:
-    """The wishes as they stand in the file."""
+def build_wishes(table: WishesTable, locator: Locator) -> Wishes:
+    """The wishes; ``InputError`` with every place that leads nowhere."""
+    found = FaultList()
+    must_pass_m = found.attempt(locator.locate_all, table.must_pass, ("wishes", "must_pass"))
+    landing_at_m = found.attempt(locator.locate_all, table.landing_at, ("wishes", "landing_at"))
     return Wishes(
         steepest=table.steepest,
         clear_width_m=table.clear_width,
@@ -46,16 +55,32 @@ def build_wishes(table: WishesTable) -> Wishes:
         guard_above_m=table.guard_above,
         rail_landings_above_m=table.rail_landings_above,
         shown=table.shown,
+        slopes=table.slopes,
+        prefer_side=table.prefer_side,
+        must_pass_m=found.sound(must_pass_m),
+        landing_at_m=found.sound(landing_at_m),
+        longest_between_rests_m=table.longest_between_rests,
+        survey_error_m=table.survey_error,
+        steps=table.steps,
     )
 
 
-def build_search_settings(table: SearchTable, unit: str) -> SearchSettings:
-    """The search settings; the slide step follows the file's unit when it is not given."""
-    slide_step_m = table.slide_step
-    if slide_step_m is None:
-        slide_step_m = _SLIDE_STEP_INCH_M if unit in _INCH_UNITS else _SLIDE_STEP_METRIC_M
+def build_search_settings(table: SearchTable, unit: str, file: TomlFile) -> SearchSettings:
+    """The search settings; what is left out follows the file's unit.
+
+    Raises ``InputError`` when the finest lattice does not divide the lattice: a finer lattice
+    must hold every layout of the coarser one.
+    """
+    lattice_m, finest_m, height_step_m = _INCH_STEPS_M if unit in _INCH_UNITS else _METRIC_STEPS_M
+    lattice_m = table.lattice if table.lattice is not None else lattice_m
+    finest_m = table.finest_lattice if table.finest_lattice is not None else finest_m
+    fault = _lattice_fault(lattice_m, finest_m, file)
+    if fault is not None:
+        raise InputError(fault)
     return SearchSettings(
-        slide_step_m=slide_step_m,
+        lattice_m=lattice_m,
+        finest_lattice_m=finest_m,
+        height_step_m=table.height_step if table.height_step is not None else height_step_m,
         slope_levels=table.slope_levels,
         flattest_share=table.flattest_share,
         most_runs=table.most_runs,
@@ -63,6 +88,22 @@ def build_search_settings(table: SearchTable, unit: str) -> SearchSettings:
         time_limit_s=table.time_limit_s,
         seed=table.seed,
     )
+
+
+def _lattice_fault(lattice_m: float, finest_m: float, file: TomlFile) -> Fault | None:
+    times = lattice_m / finest_m
+    if times >= 1.0 - _WHOLE and abs(times - round(times)) <= _WHOLE * max(1.0, times):
+        return None
+    search = file.values.get("search")
+    given = isinstance(search, dict) and "finest_lattice" in search
+    keys = ("search", "finest_lattice" if given else "lattice")
+    finest = f"finest_lattice = {finest_m:g} m" + ("" if given else " (not given, so this)")
+    if finest_m > lattice_m:
+        what = f"search: {finest} is coarser than lattice = {lattice_m:g} m."
+    else:
+        what = f"search: {finest} does not divide lattice = {lattice_m:g} m: it is {times:.6g} times as long."
+    remedy = f"Give a finest_lattice that goes a whole number of times into lattice, such as {lattice_m:g} m."
+    return file.fault(keys, what, remedy)
 
 
 def build_display(table: DisplayTable, unit: str) -> DisplayUnits:

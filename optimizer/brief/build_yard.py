@@ -8,14 +8,16 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from optimizer.brief.build_zone import build_zone
 from optimizer.brief.gather import FaultList
 from optimizer.brief.locate import Locator
 from optimizer.brief.places import WallFrame
-from optimizer.brief.site_file import BreakLineTable, ObstacleTable, SiteFile, StartTable, ZoneTable
+from optimizer.brief.site_file import BreakLineTable, ObstacleTable, SiteFile, StartTable
+from optimizer.brief.zone_table import ZoneTable
 from optimizer.errors import Fault, InputError
 from optimizer.terrain.ground import BreakLine, Ground
 from optimizer.terrain.triangulate import build_ground
-from optimizer.terrain.yard import Obstacle, Points, Start, Yard, Zone
+from optimizer.terrain.yard import Obstacle, Points, Start, Yard
 from optimizer.toml_file import KeyPath, TomlFile
 from optimizer.toml_model import subject_of
 from optimizer.units import TOLERANCE_M
@@ -89,7 +91,7 @@ def build_yard(model: SiteFile, locator: Locator) -> Yard:
         for index, table in enumerate(model.obstacle)
     ]
     zones = [
-        found.attempt(_build_zone, table, locator, ("zone", index)) for index, table in enumerate(model.zone)
+        found.attempt(build_zone, table, locator, ("zone", index)) for index, table in enumerate(model.zone)
     ]
     arrivals_m = [
         found.attempt(locator.locate_outline, table.outline, ("arrival", index, "outline"))
@@ -103,6 +105,8 @@ def build_yard(model: SiteFile, locator: Locator) -> Yard:
         house_m=(found.sound(house_m),),
         lot_m=found.sound(lot_m),
         setback_m=model.lot.setback,
+        setback_kind=model.lot.setback_kind,
+        relief_cents=model.lot.relief_price or 0,
         obstacles=tuple(found.sound(obstacle) for obstacle in obstacles),
         zones=tuple(found.sound(zone) for zone in zones),
         arrivals_m=tuple(found.sound(outline_m) for outline_m in arrivals_m),
@@ -133,17 +137,6 @@ def _build_obstacle(table: ObstacleTable, locator: Locator, keys: KeyPath) -> Ob
         outline_m=locator.locate_outline(table.outline, (*keys, "outline")),
         top_m=None if table.top is None else table.top - float(locator.shift_m[2]),
         may_stand=table.may_stand,
-    )
-
-
-def _build_zone(table: ZoneTable, locator: Locator, keys: KeyPath) -> Zone:
-    return Zone(
-        name=table.name,
-        kind=table.kind,
-        outline_m=locator.locate_outline(table.outline, (*keys, "outline")),
-        reason=table.reason,
-        underside_m=None if table.underside is None else table.underside - float(locator.shift_m[2]),
-        headroom_m=table.headroom,
     )
 
 

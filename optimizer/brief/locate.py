@@ -39,21 +39,28 @@ class Locator:
         """Shifted plan coordinates (2,) of a place; ``InputError`` when it leads nowhere."""
         return np.asarray(self._survey_place(place, keys) - self.shift_m[:2], dtype=np.float64)
 
+    def locate_all(self, places: Sequence[AnyPlace], keys: KeyPath) -> tuple[Points, ...]:
+        """Shifted plan coordinates (2,) of each place, read-only; ``InputError`` with every fault."""
+        spots: list[Points] = []
+        faults: list[Fault] = []
+        for index, place in enumerate(places):
+            try:
+                spots.append(self.locate(place, (*keys, index)))
+            except InputError as error:
+                faults.extend(error.faults)
+        if faults:
+            raise InputError(*faults)
+        for spot in spots:
+            spot.setflags(write=False)
+        return tuple(spots)
+
     def locate_outline(self, outline: Sequence[AnyPlace], keys: KeyPath) -> Points:
         """Shifted plan coordinates ``(n, 2)`` of an area, counter-clockwise, not closed, read-only.
 
         ``InputError`` with every fault: places that lead nowhere, an outline that crosses
         itself or encloses nothing.
         """
-        corners: list[Points] = []
-        faults: list[Fault] = []
-        for index, place in enumerate(outline):
-            try:
-                corners.append(self.locate(place, (*keys, index)))
-            except InputError as error:
-                faults.extend(error.faults)
-        if faults:
-            raise InputError(*faults)
+        corners = list(self.locate_all(outline, keys))
         if math.dist(corners[0], corners[-1]) <= TOLERANCE_M:
             corners.pop()  # a closed outline is as good as an open one
         ring_m = np.array(corners)

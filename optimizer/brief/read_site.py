@@ -18,11 +18,12 @@ from optimizer.brief.build_settings import (
     build_wishes,
 )
 from optimizer.brief.build_yard import build_ground_of, build_wall_frame, build_yard
+from optimizer.brief.check_wishes import check_locks, check_slopes
 from optimizer.brief.gather import FaultList
 from optimizer.brief.join_spots import join_spots
 from optimizer.brief.locate import Locator
 from optimizer.brief.place_faults import place_faults
-from optimizer.brief.site import Site
+from optimizer.brief.site import Site, Wishes
 from optimizer.brief.site_file import SiteFile
 from optimizer.catalogue.demo_files import find_catalogue, find_rates
 from optimizer.catalogue.parts import Catalogue
@@ -46,6 +47,7 @@ class _Surroundings:
 
     yard: Yard
     ground: Ground
+    wishes: Wishes
     shift_m: Points
 
 
@@ -67,7 +69,10 @@ def read_site(path: Path) -> Site:
     if model is None or survey is None:
         raise InputError(*found.faults)
     rules = found.attempt(build_rules, model.rules, model.unit, file)
+    search = found.attempt(build_search_settings, model.search, model.unit, file)
     surroundings = found.sound(found.attempt(_build_surroundings, model, survey, file))
+    found.add(check_slopes(surroundings.wishes, found.sound(search), found.sound(rules), file))
+    found.raise_any()
     return Site(
         name=model.name,
         path=file.path,
@@ -80,8 +85,8 @@ def read_site(path: Path) -> Site:
         rates=found.sound(rates),
         rules=found.sound(rules),
         rider=build_rider(model.rider),
-        wishes=build_wishes(model.wishes),
-        search=build_search_settings(model.search, model.unit),
+        wishes=surroundings.wishes,
+        search=found.sound(search),
         display=build_display(model.display, model.unit),
     )
 
@@ -151,8 +156,11 @@ def _build_checked(model: SiteFile, locator: Locator) -> _Surroundings:
     found = FaultList()
     yard = found.attempt(build_yard, model, locator)
     ground = found.attempt(build_ground_of, model, locator)
+    wishes = found.attempt(build_wishes, model.wishes, locator)
     if yard is not None and ground is not None:
         found.add(check_yard(yard, ground, str(locator.file.path)))
+    if yard is not None and ground is not None and wishes is not None and not found.faults:
+        found.add(check_locks(wishes, yard, ground, locator.file))
     if found.faults:
         raise InputError(*place_faults(found.faults, locator.file, locator.points))
-    return _Surroundings(found.sound(yard), found.sound(ground), locator.shift_m)
+    return _Surroundings(found.sound(yard), found.sound(ground), found.sound(wishes), locator.shift_m)

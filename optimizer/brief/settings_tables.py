@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
 
+from optimizer.brief.places import Place
 from optimizer.rulebook.own_limits import OWN_LIMITS_ID, OwnLimitsEntry
 from optimizer.toml_model import (
     FileModel,
@@ -70,7 +71,9 @@ class WishesTable(FileModel):
     exits: Annotated[ListOf[Literal["front", "left", "right"]], Field(min_length=1)] = Field(
         default=("front", "left", "right"), description="sides of the first landing, looking out"
     )
-    most_turns: Annotated[int, Field(ge=0)] = Field(default=1, description="an L or a half turn is one")
+    most_turns: Annotated[int, Field(ge=0)] | None = Field(
+        default=None, description="an L or a half turn is one (any number when not given)"
+    )
     guard_above: LengthFromZero = Field(
         default="30 in", validate_default=True, description="runs whose edge is higher get rails"
     )
@@ -78,6 +81,21 @@ class WishesTable(FileModel):
         default="6 in", validate_default=True, description="landings that are higher get rails"
     )
     shown: Annotated[int, Field(ge=1)] = Field(default=5, description="how many candidates to show")
+    slopes: Literal["free", "equal"] = Field(
+        default="free", description="a slope for each run, or one for all"
+    )
+    prefer_side: Literal["left", "right", "either"] = Field(
+        default="either", description="which way to go, looking out of the door, where the price is the same"
+    )
+    must_pass: ListOf[Place] = Field(default=(), description="places that must lie on the walking surface")
+    landing_at: ListOf[Place] = Field(default=(), description="places where a landing must lie")
+    longest_between_rests: PositiveLength | None = Field(
+        default=None, description="longest way in plan between two landings"
+    )
+    survey_error: LengthFromZero = Field(
+        default="0 m", validate_default=True, description="how far a level may be wrong, up or down"
+    )
+    steps: Literal["none", "wanted"] = Field(default="none", description="steps for those who walk")
 
     @field_validator("exits")
     @classmethod
@@ -90,15 +108,24 @@ class WishesTable(FileModel):
 class SearchTable(FileModel):
     """``[search]``: the lattice of the search (DEVELOPERS.md, 'The discrete problem')."""
 
-    slide_step: PositiveLength | None = Field(
+    lattice: PositiveLength | None = Field(
         default=None,
-        description="steps of the first landing along the wall (6 in, or 0.15 m in metric files)",
+        description="distance of the places where a run may be fixed (6 in, or 0.15 m in metric files)",
     )
-    slope_levels: Annotated[int, Field(ge=1, le=50)] = 9
+    finest_lattice: PositiveLength | None = Field(
+        default=None,
+        description="the finest lattice, which divides the lattice (2 in, or 0.05 m in metric files)",
+    )
+    height_step: PositiveLength | None = Field(
+        default=None, description="runs drop whole steps of this (0.1 in, or 2.5 mm in metric files)"
+    )
+    slope_levels: Annotated[int, Field(ge=1, le=50)] = 5
     flattest_share: Annotated[float, Field(gt=0.0, le=1.0)] = Field(
         default=0.6, description="flattest slope tried, as a share of the steepest"
     )
-    most_runs: Annotated[int, Field(ge=1, le=6)] = 3
+    most_runs: Annotated[int, Field(ge=1, le=8)] | None = Field(
+        default=None, description="most runs of a ramp (as many as the rise asks for, when not given)"
+    )
     longest_run: PositiveLength = Field(
         default="14 m", validate_default=True, description="longest run between landings, along the surface"
     )

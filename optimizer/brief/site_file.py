@@ -14,12 +14,14 @@ from pydantic import Field, ValidationInfo, field_validator
 
 from optimizer.brief.places import Place
 from optimizer.brief.settings_tables import DisplayTable, RiderTable, RulesTable, SearchTable, WishesTable
-from optimizer.terrain.yard import OVERHEAD, ZoneKind
+from optimizer.brief.zone_table import Outline, ZoneTable
+from optimizer.terrain.yard import SetbackKind
 from optimizer.toml_model import (
     FileModel,
     Length,
     LengthFromZero,
     ListOf,
+    Money,
     PositiveLength,
     Text,
     Unit,
@@ -27,8 +29,6 @@ from optimizer.toml_model import (
     format_schema,
 )
 
-#: Three places or more, in order round the area, either way, not closed.
-Outline = Annotated[ListOf[Place], Field(min_length=3)]
 PointNames = Annotated[ListOf[Text], Field(min_length=2)]
 
 _DOOR_KINDS: Final = ("landing", "over_steps")
@@ -154,6 +154,29 @@ class LotTable(FileModel):
     setback: LengthFromZero = Field(
         default="0 m", validate_default=True, description="strip inside the lot line kept free"
     )
+    setback_kind: SetbackKind = Field(
+        default="hard",
+        description="hard (no piece in the strip), or needs_relief (where the authority may grant relief)",
+    )
+    relief_price: Money | None = Field(
+        default=None, description="what asking for relief costs, once; needs_relief only"
+    )
+
+    @field_validator("setback_kind")
+    @classmethod
+    def _relief_from_something(cls, kind: SetbackKind, info: ValidationInfo) -> SetbackKind:
+        if kind == "needs_relief" and info.data.get("setback") == 0.0:
+            raise field_fault("the setback is 0.", "Give setback, or leave setback_kind out.")
+        return kind
+
+    @field_validator("relief_price")
+    @classmethod
+    def _price_of_relief(cls, cents: int | None, info: ValidationInfo) -> int | None:
+        if cents is not None and info.data.get("setback_kind") == "hard":
+            raise field_fault(
+                "a hard setback has no relief.", 'Take it out, or write setback_kind = "needs_relief".'
+            )
+        return cents
 
 
 class ObstacleTable(FileModel):
@@ -172,38 +195,6 @@ class ObstacleTable(FileModel):
         if may_stand and info.data.get("top", 0.0) is None:
             raise field_fault("feet may stand on it, but its top is not given.", "Add top, its elevation.")
         return may_stand
-
-
-class ZoneTable(FileModel):
-    """``[[zone]]``: an area with a rule."""
-
-    name: Text
-    kind: ZoneKind
-    outline: Outline
-    reason: Text = Field(description="why, and who may waive it")
-    underside: Length | None = Field(
-        default=None,
-        validate_default=True,
-        description="elevation of what hangs there; headroom and wire only",
-    )
-    headroom: PositiveLength | None = Field(
-        default=None,
-        validate_default=True,
-        description="free height asked above the deck; headroom and wire only",
-    )
-
-    @field_validator("underside", "headroom")
-    @classmethod
-    def _overhead_only(cls, value: float | None, info: ValidationInfo) -> float | None:
-        kind = info.data.get("kind")
-        if kind in OVERHEAD and value is None:
-            raise field_fault(f'a zone of kind "{kind}" needs {info.field_name}.', "Measure it and add it.")
-        if kind is not None and kind not in OVERHEAD and value is not None:
-            raise field_fault(
-                f'a zone of kind "{kind}" has none.',
-                f"Take it out, or use one of: {', '.join(sorted(OVERHEAD))}.",
-            )
-        return value
 
 
 class ArrivalTable(FileModel):

@@ -14,6 +14,7 @@ from optimizer.catalogue.deck_entries import (
     TransitionPlateEntry,
 )
 from optimizer.catalogue.part_entries import CurrencyCode, PartId
+from optimizer.catalogue.step_entries import StepFlightEntry
 from optimizer.catalogue.support_entries import (
     BraceEntry,
     FootEntry,
@@ -39,6 +40,7 @@ PART_TABLES: Final = (
     "transition_plate",
     "threshold_plate",
     "bottom_pad",
+    "step_flight",
 )
 
 
@@ -64,6 +66,7 @@ class CatalogueFile(FileModel):
     transition_plate: ListOf[TransitionPlateEntry] = ()
     threshold_plate: ListOf[ThresholdPlateEntry] = ()
     bottom_pad: ListOf[BottomPadEntry] = ()
+    step_flight: ListOf[StepFlightEntry] = ()
     stock: dict[str, Annotated[int, Field(ge=0)]] = Field(
         default_factory=dict, description="part id = how many there are; parts not named are not limited"
     )

@@ -31,6 +31,7 @@ REFERENCES: Final = (
     ("landing", "rail_infill", "rail_panel"),
     ("landing", "rail_inner_loop", "rail_panel"),
     ("transition_plate", "rail_panel", "rail_panel"),
+    ("step_flight", "rail_panel", "rail_panel"),
 )
 #: Tables without which no ramp can be built, and what they hold.
 NEEDED: Final = (

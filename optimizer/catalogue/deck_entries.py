@@ -8,7 +8,6 @@ from pydantic import Field, ValidationInfo, field_validator
 
 from optimizer.catalogue.part_entries import LoadedEntry, PartEntry, PartId
 from optimizer.catalogue.parts import (
-    AttachPosition,
     BottomPad,
     Landing,
     LandingUse,
@@ -90,7 +89,6 @@ class LandingEntry(LoadedEntry):
     curb_height: LengthFromZero = Field(description="edge protection above the walking surface")
     leg_inset: LengthFromZero = Field(description="leg centre from both edges at a corner")
     legs: ListOf[PartId] = Field(description="ids of the legs that fit it")
-    attach: ListOf[AttachPosition] = Field(description="where a run may sit on an edge: left, centre, right")
     rail_length_edge: PartId = Field(description="id of the panel for an edge of size length")
     rail_width_edge: PartId = Field(description="id of the panel for an edge of size width")
     rail_infill: PartId = Field(description="id of the panel beside a run narrower than the edge")
@@ -98,7 +96,7 @@ class LandingEntry(LoadedEntry):
         default=None, validate_default=True, description="id of the inner loop of a half turn"
     )
 
-    @field_validator("uses", "legs", "attach")
+    @field_validator("uses", "legs")
     @classmethod
     def _not_empty(cls, words: tuple[str, ...]) -> tuple[str, ...]:
         if not words:
@@ -139,7 +137,7 @@ class LandingEntry(LoadedEntry):
             uses=frozenset(self.uses), length_m=self.length, width_m=self.width,
             clear_length_m=self.clear_length, clear_width_m=self.clear_width,
             frame_depth_m=self.frame_depth, curb_height_m=self.curb_height,
-            leg_inset_m=self.leg_inset, legs=self.legs, attach=self.attach,
+            leg_inset_m=self.leg_inset, legs=self.legs,
             rail_length_edge=self.rail_length_edge, rail_width_edge=self.rail_width_edge,
             rail_infill=self.rail_infill, rail_inner_loop=self.rail_inner_loop,
             rated_load_kg=self.load_kg,

@@ -11,7 +11,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
-AttachPosition = Literal["left", "centre", "right"]
 LandingUse = Literal["door", "straight", "quarter", "half"]
 
 
@@ -135,8 +134,7 @@ class Landing(Part):
 
     ``length_m`` lies along the heading of the run that arrives (for a door landing:
     out from the wall), ``width_m`` across it.  Clear sizes are inside rails and posts.
-    ``attach`` lists where a run may sit along an edge, seen along that run's heading
-    away from the landing for a leaving run and along its own heading for an arriving one.
+    A run may be bolted to an edge anywhere along it.
     Legs: one in each corner, ``leg_inset_m`` from both edges, and for a ``half`` landing
     two more midway along the width.
     """
@@ -150,7 +148,6 @@ class Landing(Part):
     curb_height_m: float
     leg_inset_m: float
     legs: tuple[str, ...]
-    attach: tuple[AttachPosition, ...]
     rail_length_edge: str
     rail_width_edge: str
     rail_infill: str
@@ -188,6 +185,34 @@ class BottomPad(Part):
 
 
 @dataclass(frozen=True, slots=True)
+class StepFlight(Part):
+    """Straight flight of steps for people who walk, hung on a landing's edge.
+
+    It has ``risers`` equal risers, the last one from its lowest tread to the ground, so one
+    tread less.  ``going_m`` is the depth of a tread from nosing to nosing in plan.  Adjustable
+    feet under the lowest tread set the rise of the whole flight, deck to ground, between
+    ``rise_min_m`` and ``rise_max_m``; ``frame_depth_m`` is from a tread down to the underside.
+    ``foot_level_difference_m``: how far the ground at the foot may differ from the level of
+    its middle; the bed under the lowest riser evens it out.  ``rail_panel``: one for each side.
+    """
+
+    risers: int
+    going_m: float
+    width_m: float
+    rise_min_m: float
+    rise_max_m: float
+    frame_depth_m: float
+    foot_level_difference_m: float
+    rail_panel: str
+    rated_load_kg: float
+
+    @property
+    def plan_length_m(self) -> float:
+        """From the landing's edge to the nosing of the lowest tread, in plan."""
+        return (self.risers - 1) * self.going_m
+
+
+@dataclass(frozen=True, slots=True)
 class StockLevel:
     """How many of one part are in the yard; a part without a level is not limited."""
 
@@ -217,6 +242,7 @@ class Catalogue:
     transition_plates: tuple[TransitionPlate, ...]
     threshold_plates: tuple[ThresholdPlate, ...]
     bottom_pads: tuple[BottomPad, ...]
+    step_flights: tuple[StepFlight, ...]
     stock: tuple[StockLevel, ...]
 
     def parts(self) -> tuple[Part, ...]:
@@ -234,6 +260,7 @@ class Catalogue:
             *self.transition_plates,
             *self.threshold_plates,
             *self.bottom_pads,
+            *self.step_flights,
         )
 
     def in_stock(self) -> Catalogue:
@@ -251,6 +278,7 @@ class Catalogue:
             transition_plates=tuple(part for part in self.transition_plates if part.id not in gone),
             threshold_plates=tuple(part for part in self.threshold_plates if part.id not in gone),
             bottom_pads=tuple(part for part in self.bottom_pads if part.id not in gone),
+            step_flights=tuple(part for part in self.step_flights if part.id not in gone),
         )
 
     def part(self, part_id: str) -> Part:

@@ -51,5 +51,6 @@ def _catalogue(file: CatalogueFile) -> Catalogue:
         transition_plates=tuple(entry.build() for entry in file.transition_plate),
         threshold_plates=tuple(entry.build() for entry in file.threshold_plate),
         bottom_pads=tuple(entry.build() for entry in file.bottom_pad),
+        step_flights=tuple(entry.build() for entry in file.step_flight),
         stock=tuple(StockLevel(part, count) for part, count in file.stock.items()),
     )

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Final
 
 from optimizer.catalogue.parts import Catalogue, Part
 from optimizer.catalogue.rates import Rates, part_cost_cents
 from optimizer.layout.placed import PlacedLayout
-from optimizer.plan import PriceLine
+from optimizer.plan import SETBACK_RELIEF, PieceKind, PriceLine
+from optimizer.terrain.setback import needs_relief
+from optimizer.terrain.yard import Yard
 from optimizer.units import round_half_up
+
+_WALKED: Final[tuple[PieceKind, ...]] = ("landing", "section", "transition_plate")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +57,10 @@ def list_counted_parts(layout: PlacedLayout, catalogue: Catalogue) -> tuple[Coun
     return tuple(CountedPart(part, tuple(used[part.id])) for part in catalogue.parts() if part.id in used)
 
 
-def build_price(layout: PlacedLayout, catalogue: Catalogue, rates: Rates) -> Price:
-    """Direct lines by part, then delivery, overhead and tax, each rounded once, half up."""
+def build_price(layout: PlacedLayout, catalogue: Catalogue, rates: Rates, yard: Yard) -> Price:
+    """Direct lines by part, relief from the setback where the layout asks for it, then delivery,
+    overhead and tax, each rounded once, half up.
+    """
     counted = list_counted_parts(layout, catalogue)
     lines = [
         PriceLine(
@@ -67,6 +74,7 @@ def build_price(layout: PlacedLayout, catalogue: Catalogue, rates: Rates) -> Pri
         )
         for one in counted
     ]
+    lines.extend(_list_relief(layout, yard))
     direct = sum(line.total_cents for line in lines)
     weight = sum(one.part.weight_kg * len(one.items) for one in counted)
     delivery = rates.delivery_flat_cents + round_half_up(weight * rates.delivery_per_kg_cents)
@@ -78,6 +86,20 @@ def build_price(layout: PlacedLayout, catalogue: Catalogue, rates: Rates) -> Pri
         ("tax", f"tax, {rates.tax_percent:g} %", tax),
     )
     return Price((*lines, *added), direct, direct + delivery + overhead + tax, weight)
+
+
+def _list_relief(layout: PlacedLayout, yard: Yard) -> Iterable[PriceLine]:
+    """The price of asking for relief, once, however many pieces reach into the strip."""
+    if needs_relief(yard, (piece.corners_m for piece in layout.pieces if piece.kind in _WALKED)):
+        yield PriceLine(
+            group="direct",
+            part=SETBACK_RELIEF,
+            name="relief from the setback",
+            count=1,
+            unit_cents=yard.relief_cents,
+            total_cents=yard.relief_cents,
+            items=(),
+        )
 
 
 def _list_added(*sums: tuple[str, str, int]) -> Iterable[PriceLine]:

@@ -30,6 +30,7 @@ LETTERS: dict[PieceKind, str] = {
     "section": "S",
     "transition_plate": "T",
     "bottom_pad": "B",
+    "steps": "F",
 }
 LandingUseWord = Literal["door", "straight", "left", "right", "half_left", "half_right"]
 

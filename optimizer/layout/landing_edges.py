@@ -9,9 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from optimizer.catalogue.parts import AttachPosition, Landing
-from optimizer.errors import InternalError
+from optimizer.catalogue.parts import Landing
+from optimizer.errors import Fault, InputError, InternalError
 from optimizer.layout.spec import Exit, TurnKind
+from optimizer.units import TOLERANCE_M, is_at_most
 
 Edge = Literal["left", "right", "start", "end"]
 RailKind = Literal["panel", "infill", "inner_loop"]
@@ -42,44 +43,45 @@ class Departure:
     heading: tuple[int, int]
 
 
-def attach_offset(position: AttachPosition, edge_m: float, width_m: float) -> float:
-    """Lateral of a run's middle from the middle of the edge it is attached to."""
-    room = (edge_m - width_m) / 2.0
-    match position:
-        case "left":
-            return -room
-        case "right":
-            return room
-        case "centre":
-            return 0.0
-    raise InternalError(f"attach position {position!r} is not known")
+def check_offset(where: str, offset_m: float, edge_m: float, width_m: float) -> None:
+    """Refuse a run of ``width_m`` that does not lie on its edge with its whole width.
 
-
-def list_attach_positions(landing: Landing, edge_m: float, width_m: float) -> tuple[AttachPosition, ...]:
-    """The landing's attach positions on an edge, those that coincide once."""
-    kept: list[AttachPosition] = []
-    offsets: list[float] = []
-    for position in landing.attach:
-        offset = attach_offset(position, edge_m, width_m)
-        if all(abs(offset - other) > 1e-6 for other in offsets):
-            kept.append(position)
-            offsets.append(offset)
-    return tuple(kept)
+    ``offset_m``: its middle line from the middle of the edge of length ``edge_m``; flush with
+    an end to within a micrometre is on it.  Raises InputError naming ``where``.
+    """
+    room_m = (edge_m - width_m) / 2.0
+    if is_at_most(abs(offset_m), room_m):
+        return
+    run = f"a run {width_m:.4f} m wide"
+    if room_m < -TOLERANCE_M:
+        raise InputError(
+            Fault(where, f"the edge is {edge_m:.4f} m long, too short for {run}.", "Name a larger landing.")
+        )
+    raise InputError(
+        Fault(
+            where,
+            f"{run} whose middle is {offset_m:+.4f} m to the right of the edge's middle leaves the edge.",
+            f"Give at most {max(room_m, 0.0):.4f} m either way.",
+        )
+    )
 
 
 def find_departure(
-    landing: Landing, kind: TurnKind, arrive: AttachPosition, leave: AttachPosition, width_m: float
+    landing: Landing, kind: TurnKind, arrive_m: float, leave_m: float, width_m: float
 ) -> Departure:
-    """Place a landing against an arriving run and say where the next run leaves."""
+    """Place a landing against an arriving run and say where the next run leaves.
+
+    Offsets as in ``TurnSpec``, metres; ``width_m`` is that of the runs.
+    """
     long, wide = landing.length_m, landing.width_m
-    shift = -attach_offset(arrive, wide, width_m)
+    shift = -arrive_m
     match kind:
         case "straight":
-            return Departure(shift, long, shift + attach_offset(leave, wide, width_m), (1, 0))
+            return Departure(shift, long, shift + leave_m, (1, 0))
         case "left":
-            return Departure(shift, long / 2 + attach_offset(leave, long, width_m), shift - wide / 2, (0, -1))
+            return Departure(shift, long / 2 + leave_m, shift - wide / 2, (0, -1))
         case "right":
-            return Departure(shift, long / 2 - attach_offset(leave, long, width_m), shift + wide / 2, (0, 1))
+            return Departure(shift, long / 2 - leave_m, shift + wide / 2, (0, 1))
         case "half_right":
             return Departure((wide - width_m) / 2, 0.0, wide - width_m, (-1, 0))
         case "half_left":

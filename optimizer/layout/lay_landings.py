@@ -9,7 +9,7 @@ from optimizer.layout.building import Building, LandingUseWord, edge_line
 from optimizer.layout.footing import SupportPoint
 from optimizer.layout.landing_edges import (
     EdgeRail,
-    attach_offset,
+    check_offset,
     find_departure,
     list_door_landing_rails,
     list_landing_rails,
@@ -21,32 +21,38 @@ from optimizer.units import TOLERANCE_M
 
 
 def lay_start(building: Building, spec: LayoutSpec, deck_m: float) -> Strip:
-    """Threshold plate and door landing; returns the first run's pose."""
+    """Threshold plate and door landing; returns the first run's pose.
+
+    Raises InputError when the run leaves the edge it is fixed to.
+    """
     gap = building.start.gap_m
     if spec.door_landing is None:
         _lay_threshold(building, deck_m, spec.slide_m)
         return Strip(spec.slide_m, gap, 0.0, 1.0, building.width_m, 0.0)
     _lay_threshold(building, deck_m, 0.0)
     landing = building.landing(spec.door_landing)
+    edge = landing.width_m if spec.exit == "front" else landing.length_m
+    check_offset("attach", spec.attach_m, edge, building.width_m)
     strip = Strip(spec.slide_m, gap, 0.0, 1.0, landing.width_m, landing.length_m)
     rails = list_door_landing_rails(landing, spec.exit, building.width_m)
     _lay_landing(building, landing, strip, deck_m, "door", rails)
-    edge = landing.width_m if spec.exit == "front" else landing.length_m
-    offset = attach_offset(spec.attach, edge, building.width_m)
     middle = gap + landing.length_m / 2.0
     side = landing.width_m / 2.0
     if spec.exit == "front":
-        pose = Strip(spec.slide_m + offset, gap + landing.length_m, 0.0, 1.0, building.width_m, 0.0)
+        pose = Strip(spec.slide_m + spec.attach_m, gap + landing.length_m, 0.0, 1.0, building.width_m, 0.0)
     elif spec.exit == "left":
-        pose = Strip(spec.slide_m - side, middle + offset, -1.0, 0.0, building.width_m, 0.0)
+        pose = Strip(spec.slide_m - side, middle + spec.attach_m, -1.0, 0.0, building.width_m, 0.0)
     else:
-        pose = Strip(spec.slide_m + side, middle - offset, 1.0, 0.0, building.width_m, 0.0)
+        pose = Strip(spec.slide_m + side, middle - spec.attach_m, 1.0, 0.0, building.width_m, 0.0)
     building.walk_m += abs(pose.u) + abs(pose.v)
     return pose
 
 
 def lay_turn(building: Building, turn: TurnSpec, at: Strip, deck_m: float) -> Strip:
-    """Lay the landing after a run; returns the next run's pose."""
+    """Lay the landing after a run; returns the next run's pose.
+
+    Raises InputError when a run leaves the edge it is fixed to, or the landing turns no half.
+    """
     landing = building.landing(turn.landing)
     if turn.kind in ("half_left", "half_right") and landing.rail_inner_loop is None:
         raise InputError(
@@ -56,7 +62,8 @@ def lay_turn(building: Building, turn: TurnSpec, at: Strip, deck_m: float) -> St
                 "Name a landing that is made for a half turn.",
             )
         )
-    departure = find_departure(landing, turn.kind, turn.arrive, turn.leave, building.width_m)
+    _check_turn_offsets(landing, turn, building.width_m)
+    departure = find_departure(landing, turn.kind, turn.arrive_m, turn.leave_m, building.width_m)
     strip = at.moved(0.0, departure.shift_m).laid(landing.width_m, landing.length_m)
     rails = list_landing_rails(landing, turn.kind, building.width_m)
     _lay_landing(building, landing, strip, deck_m, turn.kind, rails)
@@ -64,6 +71,15 @@ def lay_turn(building: Building, turn: TurnSpec, at: Strip, deck_m: float) -> St
     along, right = departure.heading
     u, v = at.point(departure.along_m, departure.right_m)
     return Strip(u, v, along * at.hu + right * at.hv, along * at.hv - right * at.hu, building.width_m, 0.0)
+
+
+def _check_turn_offsets(landing: Landing, turn: TurnSpec, width_m: float) -> None:
+    """Both runs lie on their edges; a half turn fixes them itself."""
+    if turn.kind in ("half_left", "half_right"):
+        return
+    check_offset(f"arrive on {landing.id}", turn.arrive_m, landing.width_m, width_m)
+    leaving_edge_m = landing.width_m if turn.kind == "straight" else landing.length_m
+    check_offset(f"leave {landing.id}", turn.leave_m, leaving_edge_m, width_m)
 
 
 def _lay_landing(

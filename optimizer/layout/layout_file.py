@@ -2,62 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import TypeVar
 
-from pydantic import Field
-
+from optimizer.brief.read_site import read_site
+from optimizer.brief.site import Site
+from optimizer.catalogue.parts import Part
 from optimizer.errors import Fault, InputError
+from optimizer.layout.landing_edges import check_offset
+from optimizer.layout.layout_entries import EdgeWord, LayoutFile, TurnEntry
 from optimizer.layout.spec import LayoutSpec, RunSpec, TurnSpec
-from optimizer.toml_file import read_toml
-from optimizer.toml_model import FileModel, Length, ListOf, SlopeRatio, Text, Unit, check_model, format_schema
+from optimizer.toml_file import KeyPath, TomlFile, read_toml
+from optimizer.toml_model import check_model, format_schema, in_file_order, nearest_remedy
 
-Attach = Literal["left", "centre", "right"]
-
-
-class RunEntry(FileModel):
-    """``[[run]]``: the sections from the upper end down, and the slope."""
-
-    sections: Annotated[ListOf[Text], Field(min_length=1)] = Field(
-        description="section ids from the upper end down"
-    )
-    slope: SlopeRatio = Field(description='slope of the run, such as "1:12"')
+P = TypeVar("P", bound=Part)
 
 
-class TurnEntry(FileModel):
-    """``[[turn]]``: the landing between one run and the next."""
+def read_layout(path: Path) -> tuple[LayoutSpec, Site]:
+    """Read a typed layout and the site it stands on, its names and places made definite there.
 
-    kind: Literal["straight", "left", "right", "half_left", "half_right"] = Field(
-        description="which way the path turns on the landing"
-    )
-    landing: Text = Field(description="id of the landing")
-    arrive: Attach = Field(default="left", description="where the upper run meets the landing's edge")
-    leave: Attach = Field(default="left", description="where the lower run leaves the landing's edge")
-
-
-class LayoutFile(FileModel):
-    """A whole layout file."""
-
-    site: Text = Field(description="folder of the site, from this file's folder")
-    unit: Unit = Field(description="unit of bare lengths: m, mm, cm, ft or in")
-    start: Text = Field(description="name of the start in the site file")
-    slide: Length = Field(
-        default=0.0, description="middle of the landing along the wall from the door's, right positive"
-    )
-    door_landing: Text | None = Field(default=None, description="id of the landing at the door")
-    exit: Literal["front", "left", "right"] = Field(
-        description="side of the first landing the ramp leaves by"
-    )
-    attach: Attach = Field(default="centre", description="where the first run meets that edge")
-    run: Annotated[ListOf[RunEntry], Field(min_length=1)] = Field(description="at least one [[run]]")
-    turn: ListOf[TurnEntry] = Field(default=(), description="one [[turn]] less than runs")
-    plate: Text = Field(description="id of the transition plate")
-
-
-def read_layout(path: Path) -> tuple[LayoutSpec, Path]:
-    """Read a typed layout and the path of its site.
-
-    Raises InputError with every fault of the file, each with line, value and remedy.
+    Raises InputError with every fault of the file, each with line, value and remedy; names and
+    places are looked at once the file and its site are sound.
     """
     file = read_toml(path)
     found = check_model(file, LayoutFile, str(file.values.get("unit")) if "unit" in file.values else None)
@@ -69,23 +35,128 @@ def read_layout(path: Path) -> tuple[LayoutSpec, Path]:
                 "Give one [[turn]] between every two runs.",
             )
         )
-    site = path.parent / found.site
-    if not site.exists():
+    place = path.parent / found.site
+    if not place.exists():
         raise InputError(
             Fault(file.where(("site",)), f'site = "{found.site}" is not there.', "Name the site's folder.")
         )
-    spec = LayoutSpec(
-        start=found.start,
-        slide_m=found.slide,
-        door_landing=found.door_landing,
-        exit=found.exit,
-        attach=found.attach,
-        runs=tuple(RunSpec(run.sections, run.slope) for run in found.run),
-        turns=tuple(TurnSpec(t.kind, t.landing, t.arrive, t.leave) for t in found.turn),
-        plate=found.plate,
-        supports=None,
-    )
-    return spec, site
+    site = read_site(place)
+    return _Reader(file, found, site).read(), site
+
+
+def measure_offset(place: float | EdgeWord, edge_m: float, width_m: float) -> float:
+    """Metres to the right of the edge's middle at which a run of ``width_m`` has its own middle."""
+    match place:
+        case "left":
+            return -(edge_m - width_m) / 2.0
+        case "centre":
+            return 0.0
+        case "right":
+            return (edge_m - width_m) / 2.0
+        case _:
+            return place
+
+
+class _Reader:
+    """Turns the file's names and words into a layout on its site, keeping every fault; used once."""
+
+    def __init__(self, file: TomlFile, found: LayoutFile, site: Site) -> None:
+        self.file = file
+        self.found = found
+        self.site = site
+        self.faults: list[Fault] = []
+
+    def read(self) -> LayoutSpec:
+        """The layout; raises InputError with all faults in file order."""
+        found, catalogue = self.found, self.site.catalogue
+        self._find_start()
+        widths_m: list[float] = []
+        for n, run in enumerate(found.run):
+            for k, name in enumerate(run.sections):
+                section = self._find(("run", n, "sections", k), name, catalogue.sections, "section")
+                widths_m += [] if section is None else [section.overall_width_m]
+        self._find(("plate",), found.plate, catalogue.transition_plates, "transition plate")
+        # A ramp is as wide as its first section; without any known section no edge can be judged.
+        width_m = widths_m[0] if widths_m else 0.0
+        attach_m = self._read_attach(width_m)
+        turns = tuple(self._read_turn(n, turn, width_m) for n, turn in enumerate(found.turn))
+        if self.faults:
+            raise InputError(*in_file_order(self.file, self.faults))
+        return LayoutSpec(
+            start=found.start,
+            slide_m=found.slide,
+            door_landing=found.door_landing,
+            exit=found.exit,
+            attach_m=attach_m,
+            runs=tuple(RunSpec(run.sections, run.slope) for run in found.run),
+            turns=turns,
+            plate=found.plate,
+            supports=None,
+        )
+
+    def _read_attach(self, width_m: float) -> float:
+        name = self.found.door_landing
+        if name is None:
+            if "attach" in self.found.model_fields_set:
+                self.faults.append(
+                    self.file.fault(
+                        ("attach",),
+                        "attach is given, but the layout has no door_landing to fix the run to.",
+                        "Name the door_landing, or move the run along the existing edge with slide.",
+                    )
+                )
+            return 0.0
+        landing = self._find(("door_landing",), name, self.site.catalogue.landings, "landing")
+        if landing is None:
+            return 0.0
+        edge_m = landing.width_m if self.found.exit == "front" else landing.length_m
+        return self._place(("attach",), self.found.attach, edge_m, width_m)
+
+    def _read_turn(self, number: int, turn: TurnEntry, width_m: float) -> TurnSpec:
+        keys: KeyPath = ("turn", number)
+        landing = self._find((*keys, "landing"), turn.landing, self.site.catalogue.landings, "landing")
+        if landing is None or turn.kind in ("half_left", "half_right"):
+            return TurnSpec(turn.kind, turn.landing, 0.0, 0.0)
+        leaving_edge_m = landing.width_m if turn.kind == "straight" else landing.length_m
+        return TurnSpec(
+            turn.kind,
+            turn.landing,
+            self._place((*keys, "arrive"), turn.arrive, landing.width_m, width_m),
+            self._place((*keys, "leave"), turn.leave, leaving_edge_m, width_m),
+        )
+
+    def _place(self, keys: KeyPath, place: float | EdgeWord, edge_m: float, width_m: float) -> float:
+        offset_m = measure_offset(place, edge_m, width_m)
+        try:
+            check_offset(self.file.where(keys), offset_m, edge_m, width_m)
+        except InputError as error:
+            self.faults += error.faults
+        return offset_m
+
+    def _find_start(self) -> None:
+        names = tuple(start.name for start in self.site.yard.starts)
+        if self.found.start not in names:
+            self.faults.append(
+                self.file.fault(
+                    ("start",),
+                    f'start = "{self.found.start}" is not a start of {self.site.name}.',
+                    nearest_remedy(self.found.start, names),
+                )
+            )
+
+    def _find(self, keys: KeyPath, name: str, parts: Sequence[P], kind: str) -> P | None:
+        """The part of that id, or ``None`` with a fault noted."""
+        for part in parts:
+            if part.id == name:
+                return part
+        self.faults.append(
+            self.file.fault(
+                keys,
+                f'"{name}" is no {kind} of the catalogue {self.site.catalogue.id!r}.',
+                nearest_remedy(name, tuple(part.id for part in parts)),
+            )
+        )
+        return None
 
 
 def layout_schema() -> str:

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from optimizer.errors import InternalError
-from optimizer.search.find_layouts import Skeleton
+from optimizer.search.shape_search import Skeleton
 from optimizer.search.name_parts import NamedParts
 from optimizer.search.trace import Trace, TraceQuestion, list_named_supports
 from optimizer.search.trace_layout import trace_layout
@@ -21,9 +21,9 @@ SAME_SLOPE = 1e-12
 #: How far towards the even slope is tried, and what the result is called.
 NEARER = (
     (1.0, "one slope, plate included"),
-    (0.75, "runs at one slope, plate as near it as its parts allow"),
-    (0.5, "runs at one slope, plate as near it as its parts allow"),
-    (0.25, "runs at one slope, plate as near it as its parts allow"),
+    (0.75, "slopes as even as the parts allow"),
+    (0.5, "slopes as even as the parts allow"),
+    (0.25, "slopes as even as the parts allow"),
 )
 
 
@@ -38,11 +38,7 @@ class Closing:
 def ask(skeleton: Skeleton, slopes: tuple[float, ...]) -> TraceQuestion:
     """The trace of a skeleton with other slopes."""
     return TraceQuestion(
-        skeleton.opening,
-        slopes,
-        tuple(run.surface_m for run in skeleton.runs),
-        skeleton.turns,
-        skeleton.plate,
+        skeleton.opening, slopes, skeleton.surfaces_m, skeleton.turns, skeleton.plate
     )
 
 
@@ -65,6 +61,11 @@ def is_same_ramp(before: Trace, after: Trace, named: NamedParts) -> bool:
     )
 
 
+def mix(skeleton: Skeleton, even: float, share: float) -> tuple[float, ...]:
+    """Slopes a share of the way from the lattice's to one slope for all."""
+    return tuple(slope + share * (even - slope) for slope in skeleton.slopes)
+
+
 def find_even_slope(
     skeleton: Skeleton, low: float, high: float, excess: Callable[[Trace, float], float]
 ) -> float | None:
@@ -72,7 +73,7 @@ def find_even_slope(
 
     A slope whose layout does not lie anywhere ends the search: its neighbours are not trusted.
     """
-    runs = len(skeleton.runs)
+    runs = len(skeleton.slopes)
 
     def value(slope: float) -> float | None:
         trace = trace_layout(ask(skeleton, (slope,) * runs))
@@ -97,13 +98,13 @@ def find_even_slope(
 
 def close_slopes(skeleton: Skeleton, named: NamedParts) -> Closing:
     """The evenest slopes that keep the ramp the same; the lattice's own when none do."""
-    levels = (skeleton.slope,) * len(skeleton.runs)
-    before = trace_layout(ask(skeleton, levels))
+    before = trace_layout(ask(skeleton, skeleton.slopes))
     if before is None:
         raise InternalError("a layout the search found does not lie where it was found")
     steepest = float(skeleton.opening.prepared.tables.numbers[0].steepest)
+    plate = min(steepest, plate_slope(before))
     # The plate is steeper than the runs at ``low`` and flatter at ``high``, or the other way round.
-    low, high = sorted((skeleton.slope, min(steepest, plate_slope(before))))
+    low, high = min(*skeleton.slopes, plate), max(*skeleton.slopes, plate)
     reach = max(high - low, 0.01 * steepest)
     for widen in (0.0, 0.5, 1.0):
         even = find_even_slope(
@@ -115,9 +116,9 @@ def close_slopes(skeleton: Skeleton, named: NamedParts) -> Closing:
         if even is None:
             continue
         for share, evenness in NEARER:
-            slope = skeleton.slope + share * (even - skeleton.slope)
-            after = trace_layout(ask(skeleton, (slope,) * len(levels)))
+            slopes = mix(skeleton, even, share)
+            after = trace_layout(ask(skeleton, slopes))
             if after is not None and is_same_ramp(before, after, named):
-                return Closing((slope,) * len(levels), evenness)
+                return Closing(slopes, evenness)
         break
-    return Closing(levels, "one slope for all runs")
+    return Closing(skeleton.slopes, "each run at its own slope level")

@@ -20,8 +20,8 @@ NEAR_EDGE = 0.9144
 LIP = 0.00635
 #: Codes of the turns.
 STRAIGHT, LEFT, RIGHT, HALF_LEFT, HALF_RIGHT = 0, 1, 2, 3, 4
-#: Words of one kept layout: opening, slope level, runs, plate; then (sum, turn) per run.
-RECORD_HEAD = 4
+#: Kinds of a landing between runs.
+TURN_COUNT = 5
 
 
 class Numbers(NamedTuple):
@@ -47,20 +47,13 @@ class Numbers(NamedTuple):
     post_cost: int  # cents
     end_cost: int  # cents
     most_runs: int
-    highest_tip: float  # highest ground a tip could land on
+    deck: float  # elevation of the upper end of the first run
+    height_step: float  # drops are whole steps of this
+    pitch: float  # of the lattice
+    line_v: float  # a lattice line of runs heading left or right; those heading front or back have u = 0
     least_landing: int  # cents, with four of the cheapest legs
     least_low_pair: int  # cents
     rate_bare: float  # least cents a metre of surface
-    rate_railed: float  # the same with rails
-    least_section: int  # cents
-    low_min: float  # least height of any low support
-    low_max: float  # greatest height of any low support
-    ground_spread: float  # how much levels under a pair can differ from its middle
-    straight_shift: float  # furthest a straight landing shifts the path sideways
-    u_low: float  # extent of the buildable, surveyed ground
-    u_high: float
-    v_low: float
-    v_high: float
     longest_plate: float
     grid_u: float  # corner of the bucket grid of ground triangles
     grid_v: float
@@ -111,20 +104,6 @@ class LandingRow(NamedTuple):
     legs: int
 
 
-class TurnRow(NamedTuple):
-    """A way to set a landing between two runs, relative to the arriving run."""
-
-    landing: int
-    kind: int
-    rail: int
-    shift: float
-    along: float
-    side: float
-    heading_along: float
-    heading_side: float
-    walk: float
-
-
 class PlateRow(NamedTuple):
     """A transition plate."""
 
@@ -134,11 +113,9 @@ class PlateRow(NamedTuple):
 
 
 class SumRow(NamedTuple):
-    """A surface length that sections can add up to, and the least it costs."""
+    """A surface length that sections can add up to."""
 
     length: float
-    least_bare: int
-    least_railed: int
 
 
 class Ring(NamedTuple):
@@ -182,27 +159,104 @@ class Tables(NamedTuple):
     sums: Records  # of SumRow, ascending, the first is 0
     before: Ints  # (sums, sections) place of the sum less the section, or -1
     landings: Records  # of LandingRow
-    turns: Records  # of TurnRow
+    kinds: Ints  # (landings, TURN_COUNT) cents of its rails in that use, or NEVER where it may not serve
     plates: Records  # of PlateRow
-    slopes: Floats  # steepest first
+    sines: Floats  # of the slope levels, steepest first
+    drops: Ints  # (levels, sums) height steps a run of that sum drops, 0 where the level is left out
+    plans: Floats  # (levels, sums) its plan length
+    locks: Floats  # (m, 3) u, v, and 1 for 'a landing lies here', 0 for 'some piece does'
     numbers: Records  # one Numbers
 
 
+class Raster(NamedTuple):
+    """Square cells over the lot: what is certain of every place in a cell.
+
+    ``rows`` run along v, columns along u.  A run or landing that covers a cell whole meets at
+    least ``cover`` there; a foot in it stands between ``foot_low`` and ``foot_high``.
+    """
+
+    corner_u: float
+    corner_v: float
+    cell: float
+    columns: int
+    rows: int
+    strip: int  # cells across that a run of the common width covers wherever it lies
+    ground_low: Floats  # (rows, columns) of the cell a little enlarged; inf where not surveyed
+    ground_high: Floats
+    cover: Floats  # greatest cover in the cell, -inf where unknown
+    ceiling: Floats  # least deck level that something overhead forbids, inf where nothing hangs
+    strip_u: Floats  # greatest cover of ``strip`` rows from here, for runs along u
+    strip_v: Floats  # the same of columns, for runs along v
+    near_low: Floats  # ground that lies within NEAR_EDGE of the cell is at least as low as this
+    groups: Floats  # (g, 2) lateral offset and reach of the kinds of feet
+    group_of: Ints  # group of each support
+    allowed: Ints  # (g, rows, columns) 0 not looked at, 1 no foot, 2 on the ground, 3 on a top
+    tops: Floats  # (g, rows, columns) the top, where there is one
+
+
+class Bound(NamedTuple):
+    """What is left at least, by height and by place."""
+
+    by_height: Ints  # (classes, runs + 1, steps) cents with so many runs left from a height step
+    by_step: Ints  # (runs + 1, steps) the least over the classes
+    by_way: Ints  # (runs + 1, drops, ways) cents of runs that drop and lead at least so far
+    drop_bin: float
+    way_bin: float
+    highest: Floats  # (classes,) highest level of a tip
+    plate_fall: float  # greatest fall of a plate
+    ends: Ints  # (classes,) cents of plate, low supports and pad
+    distance: Floats  # (classes, rows, columns) least way to ground of the class, metres
+    corner_u: float
+    corner_v: float
+    cell: float
+    advance: float  # furthest way along both axes that one landing takes the path
+
+
+class States(NamedTuple):
+    """Poses at which a run may start, in the order found: first those with no run behind them, and so on."""
+
+    u: Floats
+    v: Floats
+    step: Ints  # height steps below the first run's upper end
+    heading: Ints  # place in ``HEADINGS``
+    turned: Ints  # turns so far (see ``arc_kernel.add_turn``)
+    flag: Ints  # locks met, whether the run starts at a half turn, the level where all must be equal
+    cost: Ints  # least cost of getting here, overlap of pieces left out
+    rest: Ints  # least cost from here on, for the shape in question
+    arc_first: Ints
+    arc_last: Ints
+    slots: Ints  # hash table of places in these arrays, -1 empty
+    count: Ints  # (4,) states, arcs, least cost left aside, first state with one run more than those expanded
+    arc_to: Ints  # state reached, -1 where the ramp ends
+    arc_cost: Ints
+    arc_choice: Ints  # see ``arc_kernel``
+    arc_exact: Ints  # 1 when the cost is exact, not a bound
+
+
 class Pool(NamedTuple):
-    """The cheapest layouts kept so far, ascending: cost, walking length, choices."""
+    """The cheapest layouts kept so far, ascending: cost, walking length, arcs."""
 
     cost: Ints
     walk: Floats
-    record: Ints
+    record: Ints  # (n, runs + 2) first state, then its arcs, -1 after the last
     kept: Ints  # (1,) how many
     ceiling: Ints  # (1,) no layout above this is wanted
+    aside: Ints  # (1,) least cost left aside for the ceiling
 
 
 class Room(NamedTuple):
     """Scratch space of one worker."""
 
     clip: Floats
-    inner: Ints  # (levels, 2, sums): bare and railed cost of reaching an inner joint
+    inner: Ints  # (2, sums): bare and railed cost of reaching an inner joint
+    runs: Ints  # (4, sums): least cost of a run bare, railed, and as the last run bare, railed
     rectangles: Floats
-    path: Ints
-    nodes: Ints  # (1,)
+    order: Ints  # (runs + 1, n) arcs to try
+    price: Ints  # (runs + 1, n) their lower bounds
+    path: Ints  # first state, then arcs
+    at: Ints  # by depth: state, cost and way so far, next arc to try, how many there are
+    cost: Ints
+    walk: Floats
+    cursor: Ints
+    count: Ints
+    pops: Ints  # (2,) arcs tried, arcs made exact

@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from optimizer.brief.site import Site
-from optimizer.catalogue.parts import AttachPosition, Landing
+from optimizer.catalogue.parts import Landing
 from optimizer.catalogue.rates import part_cost_cents
-from optimizer.layout.landing_edges import (
-    attach_offset,
-    list_attach_positions,
-    list_door_landing_rails,
-)
+from optimizer.layout.landing_edges import list_door_landing_rails
 from optimizer.layout.spec import Exit
 from optimizer.search.geometry_kernel import scratch
 from optimizer.search.kernel_tables import NEVER
 from optimizer.search.support_kernel import landing_total
 from optimizer.search.tables import PreparedStart
 from optimizer.search.usable_parts import limit_value, serves
+from optimizer.terrain.yard import Start
 from optimizer.units import TOLERANCE_M
 
 EXITS: tuple[Exit, ...] = ("front", "left", "right")
@@ -35,7 +33,7 @@ class Opening:
     slide_m: float
     door_landing: str | None
     exit: Exit
-    attach: AttachPosition
+    attach_m: float
     u: float
     v: float
     deck_m: float
@@ -44,8 +42,15 @@ class Opening:
     rectangle: tuple[float, float, float, float] | None
 
 
+def list_lines(first_m: float, last_m: float, anchor_m: float, pitch_m: float) -> tuple[float, ...]:
+    """Lattice lines between two places (both ends included to within a micrometre), ascending."""
+    first = math.ceil((first_m - TOLERANCE_M - anchor_m) / pitch_m)
+    last = math.floor((last_m + TOLERANCE_M - anchor_m) / pitch_m)
+    return tuple(anchor_m + k * pitch_m for k in range(first, last + 1))
+
+
 def list_slides(room_m: float, step_m: float) -> tuple[float, ...]:
-    """Multiples of the slide step within ``room_m`` of the middle, from the middle outward."""
+    """Multiples of the pitch within ``room_m`` of the middle, from the middle outward."""
     if room_m < -TOLERANCE_M:
         return ()
     most = int((room_m + TOLERANCE_M) / step_m)
@@ -56,7 +61,7 @@ def list_openings(site: Site, prepared: PreparedStart) -> tuple[Opening, ...]:
     """Every placing of the door landing (or the edge) with every exit and attach position."""
     if prepared.parts.threshold is None:
         return ()
-    base = part_cost_cents(prepared.parts.threshold, site.rates)
+    base = part_cost_cents(prepared.parts.threshold, site.rates) + (prepared.relief_cents or 0)
     if prepared.start.kind == "edge":
         return tuple(_list_edge_openings(site, prepared, base))
     clear = max(limit_value(site, "clear_width", 0.0), site.wishes.clear_width_m or 0.0)
@@ -66,7 +71,7 @@ def list_openings(site: Site, prepared: PreparedStart) -> tuple[Opening, ...]:
         for number, landing in enumerate(prepared.parts.landings)
         if serves(landing, "door", site, width, clear)
         for slide in list_slides(
-            (landing.width_m - prepared.start.clear_width_m) / 2.0, site.search.slide_step_m
+            (landing.width_m - prepared.start.clear_width_m) / 2.0, site.search.lattice_m
         )
         for opening in _list_door_openings(site, prepared, number, slide, base)
     )
@@ -77,9 +82,9 @@ def _list_edge_openings(site: Site, prepared: PreparedStart, base_cents: int) ->
     start = prepared.start
     spare = (start.clear_width_m - prepared.parts.width_m) / 2.0
     deck = start.threshold_m - start.drop_m
-    for slide in list_slides(spare, site.search.slide_step_m):
+    for slide in list_slides(spare, site.search.lattice_m):
         yield Opening(
-            prepared, slide, None, "front", "centre", slide, start.gap_m, deck, base_cents, 0.0, None
+            prepared, slide, None, "front", 0.0, slide, start.gap_m, deck, base_cents, 0.0, None
         )
 
 
@@ -99,9 +104,7 @@ def _list_door_openings(
         )
         if cost >= NEVER:
             continue
-        edge = landing.width_m if leaves == "front" else landing.length_m
-        for attach in list_attach_positions(landing, edge, width):
-            u, v = _leave_at(landing, leaves, attach_offset(attach, edge, width), slide_m, start.gap_m)
+        for u, v, attach in _list_poses(site, start, landing, leaves, slide_m, width):
             yield Opening(
                 prepared,
                 slide_m,
@@ -117,13 +120,17 @@ def _list_door_openings(
             )
 
 
-def _leave_at(
-    landing: Landing, leaves: Exit, offset_m: float, slide_m: float, gap_m: float
-) -> tuple[float, float]:
-    """The pose's point on the edge by which the first run leaves a door landing."""
-    middle = gap_m + landing.length_m / 2.0
+def _list_poses(
+    site: Site, start: Start, landing: Landing, leaves: Exit, slide_m: float, width_m: float
+) -> Iterator[tuple[float, float, float]]:
+    """Where runs may leave a door landing by one exit: the pose's point, and its offset on the edge."""
+    half, gap, pitch = width_m / 2.0, start.gap_m, site.search.lattice_m
     if leaves == "front":
-        return slide_m + offset_m, gap_m + landing.length_m
-    if leaves == "left":
-        return slide_m - landing.width_m / 2.0, middle + offset_m
-    return slide_m + landing.width_m / 2.0, middle - offset_m
+        side = landing.width_m / 2.0 - half
+        for u in list_lines(slide_m - side, slide_m + side, 0.0, pitch):
+            yield u, gap + landing.length_m, u - slide_m
+        return
+    sign = 1.0 if leaves == "right" else -1.0
+    middle = gap + landing.length_m / 2.0
+    for v in list_lines(gap + half, gap + landing.length_m - half, gap + half, pitch):
+        yield slide_m + sign * landing.width_m / 2.0, v, sign * (middle - v)

@@ -8,6 +8,7 @@ cover nearly the same ground are not both shown.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from ortools.sat.python import cp_model
 from shapely.geometry.base import BaseGeometry
@@ -18,6 +19,9 @@ from optimizer.errors import InternalError
 NEAR_COPY = 0.85
 #: Nothing dearer than this many times the cheapest is shown, per cent.
 DEAREST_PERCENT = 300
+
+
+Side = Literal["left", "right", "either"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +40,11 @@ def is_near_copy(first: Offer, second: Offer) -> bool:
     return bool(smaller > 0 and first.footprint.intersection(second.footprint).area > NEAR_COPY * smaller)
 
 
-def pick_shown(offers: tuple[Offer, ...], most: int, seed: int) -> tuple[int, ...]:
-    """Indices of the offers to show, cheapest first; at most ``most``."""
+def pick_shown(offers: tuple[Offer, ...], most: int, side: Side, seed: int) -> tuple[int, ...]:
+    """Indices of the offers to show, cheapest first; at most ``most``.
+
+    A preferred side is among them when any offer leaves by it and more than one is shown.
+    """
     if not offers:
         return ()
     model = cp_model.CpModel()
@@ -46,11 +53,15 @@ def pick_shown(offers: tuple[Offer, ...], most: int, seed: int) -> tuple[int, ..
     model.add(shown[cheapest] == 1)
     model.add(sum(shown) <= most)
     for n, first in enumerate(offers):
-        if first.cost_cents * 100 > DEAREST_PERCENT * offers[cheapest].cost_cents:
+        if offers[n].exit != side and first.cost_cents * 100 > DEAREST_PERCENT * offers[cheapest].cost_cents:
             model.add(shown[n] == 0)
         for m in range(n + 1, len(offers)):
-            if is_near_copy(first, offers[m]):
+            if is_near_copy(first, offers[m]) and side not in (first.exit, offers[m].exit):
                 model.add(shown[n] + shown[m] <= 1)
+    preferred = [n for n, offer in enumerate(offers) if offer.exit == side]
+    if preferred and most > 1 and cheapest not in preferred:
+        # The cheapest of them: not a dearer one that happens to look more different.
+        model.add(shown[min(preferred, key=lambda n: (offers[n].cost_cents, n))] == 1)
     seen = []
     for weight, values in (
         (10_000, [offer.shape for offer in offers]),

@@ -1,48 +1,29 @@
-"""From the search's streams to real layouts: parts under stock, the shown set, closed slopes."""
+"""From the search to real layouts: parts under stock, the shown set, closed slopes."""
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from typing import Literal
+from dataclasses import dataclass
 
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
 from optimizer.brief.site import Site
-from optimizer.errors import InternalError
-from optimizer.layout.spec import LayoutSpec, RunSpec
-from optimizer.search.close_slopes import ask, close_slopes
-from optimizer.search.find_layouts import (
-    ClassAnswer,
-    ClassQuestion,
-    SearchAnswer,
-    SearchEvent,
-    Skeleton,
-    Turn,
-    find_layouts,
-)
-from optimizer.search.kernel_tables import NEVER
-from optimizer.search.name_parts import NamedParts, name_parts
+from optimizer.layout.spec import Exit, LayoutSpec, RunSpec
+from optimizer.search.close_slopes import close_slopes
+from optimizer.search.name_parts import NamedParts
 from optimizer.search.pick_shown import Offer, pick_shown
-from optimizer.search.trace import Trace
-from optimizer.search.trace_layout import trace_layout
-
-Status = Literal["optimal_on_lattice", "feasible", "infeasible_on_lattice", "unknown"]
-#: Layouts streamed a class when stock is limited; a dry stream is made longer by this factor.
-FIRST_STREAM = 16
-LONGER = 8
-#: Longest stream tried before 'not proven' is the answer.
-LONGEST_STREAM = 1024
+from optimizer.search.shape_search import SearchEvent, Skeleton, Turns
+from optimizer.search.solve_shapes import Certificate, Status, Stop, StopWord
+from optimizer.search.stock_streams import Settled, retrace, solve_with_stock, total_cents
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """The best layout of one class with real parts, and what is proven of it."""
+    """The best layout of one shape with real parts, and what is proven of it."""
 
-    exit: str
-    turn: Turn
+    exit: Exit
+    turns: Turns
     spec: LayoutSpec
     cost_cents: int
     bound_cents: int
@@ -57,102 +38,64 @@ class Solved:
     status: Status
     bound_cents: int | None
     shown: tuple[Found, ...]
-    classes_proven: int
-    classes_open: int
+    shapes_found: int
+    not_settled: tuple[tuple[Exit, Turns], ...]
     missing: tuple[str, ...]
-    slopes: tuple[float, ...]
-    stopped: str
+    stopped: StopWord
+    certificate: Certificate
 
 
-@dataclass(frozen=True, slots=True)
-class _Settled:
-    """One class with its parts named.  ``best`` is ``None`` when stock (or the site) allows nothing."""
-
-    answer: ClassAnswer
-    best: tuple[Skeleton, NamedParts] | None
-    bound_cents: int | None
-    is_proven: bool
-
-
-def solve_site(site: Site, on_event: Callable[[SearchEvent], None] | None = None) -> Solved:
-    """Search, name parts under stock, choose what to show, close the slopes.
-
-    Where stock stands against a class's cheapest layout, longer and longer streams of that
-    class are searched until nothing cheaper can follow.
-    """
-    deadline = time.monotonic() + site.search.time_limit_s
-    answer = find_layouts(site, on_event)
-    settled = [settle_class(site, one, 1) for one in answer.classes]
-    kept = FIRST_STREAM
-    stopped = answer.stopped
-    while not stopped and kept <= LONGEST_STREAM:
-        dry = [n for n, one in enumerate(settled) if one.answer.proven and not one.is_proven]
-        left_s = deadline - time.monotonic()
-        if not dry:
-            break
-        if left_s <= 0.0:
-            stopped = "time limit"
-            break
-        questions = tuple(
-            ClassQuestion(answer.classes[n].exit, answer.classes[n].turn, kept, NEVER - 1) for n in dry
+def solve_site(
+    site: Site, on_event: Callable[[SearchEvent], None] | None = None, stop: Stop | None = None
+) -> Solved:
+    """Search, name parts under stock, choose what to show, close the slopes."""
+    stocked = solve_with_stock(site, site.wishes.shown, on_event, stop or Stop())
+    solved = stocked.solved
+    offers = tuple(build_offer(one) for one in stocked.settled)
+    shown = tuple(
+        build_found(stocked.settled[n])
+        for n in pick_shown(offers, site.wishes.shown, site.wishes.prefer_side, site.search.seed)
+    )
+    status: Status
+    if not shown:
+        is_over = stocked.is_complete and solved.status != "unknown"
+        status = "infeasible_on_lattice" if is_over else "unknown"
+    else:
+        is_proven = stocked.is_complete and (
+            stocked.bound_cents is None or stocked.bound_cents >= shown[0].cost_cents
         )
-        short = replace(site, search=replace(site.search, time_limit_s=left_s))
-        longer = find_layouts(short, on_event, questions)
-        for n, one in zip(dry, longer.classes, strict=True):
-            settled[n] = better_settled(settled[n], settle_class(site, one, kept))
-        stopped = longer.stopped
-        kept *= LONGER
-    return assemble(site, answer, settled, stopped)
+        status = "optimal_on_lattice" if is_proven else "feasible"
+    return Solved(
+        status=status,
+        bound_cents=stocked.bound_cents,
+        shown=shown,
+        shapes_found=len(stocked.settled),
+        not_settled=solved.not_settled,
+        missing=solved.missing,
+        stopped=solved.stopped,
+        certificate=solved.certificate,
+    )
 
 
-def better_settled(old: _Settled, new: _Settled) -> _Settled:
-    """What both streams of one class together say: a stream cut short takes nothing back."""
-    if new.is_proven:
-        return new
-    found = [one.best for one in (old, new) if one.best is not None]
-    best = min(found, key=lambda one: one[1].cost_cents) if found else None
-    bounds = [one.bound_cents for one in (old, new) if one.bound_cents is not None]
-    return _Settled(new.answer, best, max(bounds) if bounds else None, False)
+def build_offer(one: Settled) -> Offer:
+    """What the picker has to know of a shape."""
+    return Offer(
+        total_cents(one.skeleton, one.named), shape_word(one.answer.turns), one.answer.exit, footprint(one.skeleton)
+    )
 
 
-def settle_class(site: Site, answer: ClassAnswer, kept: int) -> _Settled:
-    """Name the parts of a class's layouts in order of cost until nothing later can be cheaper."""
-    best: tuple[Skeleton, NamedParts] | None = None
-    for skeleton in answer.skeletons:
-        if best is not None and skeleton.cost_cents >= best[1].cost_cents:
-            return (
-                _Settled(answer, best, best[1].cost_cents, True)
-                if answer.proven
-                else _Settled(answer, best, answer.bound_cents, False)
-            )
-        named = name_parts(site, retrace(skeleton))
-        if named is None:
-            if not site.catalogue.stock:
-                raise InternalError("a layout the search found has no supports that fit")
-            continue
-        if not site.catalogue.stock and named.cost_cents != skeleton.cost_cents:
-            raise InternalError(
-                f"parts named at {named.cost_cents} cents, searched at {skeleton.cost_cents} cents"
-            )
-        if best is None or named.cost_cents < best[1].cost_cents:
-            best = (skeleton, named)
-    if not answer.proven:
-        return _Settled(answer, best, answer.bound_cents, False)
-    is_whole_stream = len(answer.skeletons) < kept
-    if best is None:
-        bound = None if is_whole_stream else answer.skeletons[-1].cost_cents
-        return _Settled(answer, None, bound, is_whole_stream)
-    last = answer.skeletons[-1].cost_cents
-    is_proven = (is_whole_stream or last >= best[1].cost_cents) and best[1].is_optimal
-    return _Settled(answer, best, best[1].cost_cents if is_proven else last, is_proven)
-
-
-def retrace(skeleton: Skeleton) -> Trace:
-    """The trace of a skeleton the kernel has accepted."""
-    trace = trace_layout(ask(skeleton, (skeleton.slope,) * len(skeleton.runs)))
-    if trace is None:
-        raise InternalError("a layout the search found cannot be followed")
-    return trace
+def build_found(one: Settled) -> Found:
+    """A shape's best layout with its slopes closed."""
+    closing = close_slopes(one.skeleton, one.named)
+    return Found(
+        exit=one.answer.exit,
+        turns=one.answer.turns,
+        spec=build_spec(one.skeleton, one.named, closing.slopes),
+        cost_cents=total_cents(one.skeleton, one.named),
+        bound_cents=one.bound_cents,
+        is_proven=one.is_proven,
+        evenness=closing.evenness,
+    )
 
 
 def footprint(skeleton: Skeleton) -> Polygon:
@@ -177,9 +120,9 @@ def footprint(skeleton: Skeleton) -> Polygon:
     return unary_union(shapes)
 
 
-def shape_word(turn: Turn) -> str:
-    """Shape with its hand: what the picker tells apart."""
-    return {"none": "straight", "left": "L left", "right": "L right"}.get(turn, f"switchback {turn[5:]}")
+def shape_word(turns: Turns) -> str:
+    """The turns in a word: what the picker tells apart."""
+    return " ".join(turns) or "straight"
 
 
 def build_spec(skeleton: Skeleton, named: NamedParts, slopes: tuple[float, ...]) -> LayoutSpec:
@@ -190,56 +133,9 @@ def build_spec(skeleton: Skeleton, named: NamedParts, slopes: tuple[float, ...])
         slide_m=opening.slide_m,
         door_landing=opening.door_landing,
         exit=opening.exit,
-        attach=opening.attach,
+        attach_m=opening.attach_m,
         runs=tuple(RunSpec(names, slope) for names, slope in zip(named.runs, slopes, strict=True)),
         turns=skeleton.turns,
         plate=skeleton.plate,
         supports=named.supports,
-    )
-
-
-def assemble(site: Site, answer: SearchAnswer, settled: list[_Settled], stopped: str) -> Solved:
-    """Choose what is shown and say what is proven."""
-    with_layout = [one for one in settled if one.best is not None]
-    offers = tuple(
-        Offer(one.best[1].cost_cents, shape_word(one.answer.turn), one.answer.exit, footprint(one.best[0]))
-        for one in with_layout
-        if one.best is not None
-    )
-    shown = []
-    for n in pick_shown(offers, site.wishes.shown, site.search.seed):
-        one = with_layout[n]
-        if one.best is None:
-            raise InternalError("a class without a layout was offered")
-        skeleton, named = one.best
-        closing = close_slopes(skeleton, named)
-        shown.append(
-            Found(
-                exit=one.answer.exit,
-                turn=one.answer.turn,
-                spec=build_spec(skeleton, named, closing.slopes),
-                cost_cents=named.cost_cents,
-                bound_cents=one.bound_cents if one.bound_cents is not None else named.cost_cents,
-                is_proven=one.is_proven,
-                evenness=closing.evenness,
-            )
-        )
-    bounds = [one.bound_cents for one in settled if one.bound_cents is not None]
-    bound = min(bounds) if bounds else None
-    all_proven = all(one.is_proven for one in settled)
-    status: Status
-    if shown:
-        best = shown[0].cost_cents
-        status = "optimal_on_lattice" if bound is not None and bound >= best else "feasible"
-    else:
-        status = "infeasible_on_lattice" if all_proven else "unknown"
-    return Solved(
-        status=status,
-        bound_cents=bound,
-        shown=tuple(shown),
-        classes_proven=sum(one.is_proven for one in settled),
-        classes_open=sum(not one.is_proven for one in settled),
-        missing=answer.missing,
-        slopes=answer.slopes,
-        stopped=stopped,
     )

@@ -230,14 +230,6 @@ def mids_cost(tables, section, upper, u, v, hu, hv, deck, slope):
 
 
 @njit(cache=True, nogil=True)
-def least_of_run(tables, railed, i):
-    """Least cost of a run of ``sums[i]``, cheapest supports assumed."""
-    if railed == 1:
-        return tables.sums[i].least_railed
-    return tables.sums[i].least_bare
-
-
-@njit(cache=True, nogil=True)
 def run_total(tables, inner, railed, i, is_last, clear, u, v, hu, hv, deck, slope):
     """Least cost of a run of surface ``sums[i]``, or NEVER.
 

@@ -55,8 +55,8 @@ class Surroundings(NamedTuple):
     dig: BaseGeometry
 
 
-def build_surroundings(site: Site, frame: DoorFrame) -> Surroundings:
-    """Turn every outline of the yard into the door frame."""
+def build_surroundings(site: Site, frame: DoorFrame, setback_m: float) -> Surroundings:
+    """Turn every outline of the yard into the door frame; the lot less ``setback_m`` may be built on."""
 
     def polygon(outline: Floats) -> BaseGeometry:
         shape = Polygon(frame.to_door(outline))
@@ -72,7 +72,7 @@ def build_surroundings(site: Site, frame: DoorFrame) -> Surroundings:
     return Surroundings(
         ground=ground,
         lot=lot,
-        buildable=lot.buffer(-yard.setback_m, join_style="mitre") if yard.setback_m > 0 else lot,
+        buildable=lot.buffer(-setback_m, join_style="mitre") if setback_m > 0 else lot,
         surveyed=surveyed,
         house=unary_union([polygon(ring) for ring in yard.house_m]),
         obstacles=unary_union([polygon(o.outline_m) for o in yard.obstacles]),
@@ -82,11 +82,9 @@ def build_surroundings(site: Site, frame: DoorFrame) -> Surroundings:
     )
 
 
-def highest_tip(around: Surroundings, arrivals: list[Polygon]) -> float:
-    """Highest ground on which a tip could land; bounds the drop that is needed."""
+def highest_ground(around: Surroundings) -> float:
+    """Highest surveyed ground on the lot."""
     region = around.lot.intersection(around.surveyed)
-    if arrivals:
-        region = region.intersection(unary_union(arrivals))
     best = -HIGH
     for triangle in around.ground:
         part = Polygon(triangle[:, :2]).intersection(region)
@@ -96,18 +94,3 @@ def highest_tip(around: Surroundings, arrivals: list[Polygon]) -> float:
         corners = shapely.get_coordinates(part)
         best = max(best, float((corners @ plane[:2] + plane[2]).max()))
     return best
-
-
-def ground_spread(site: Site, ground: Floats, distance_m: float) -> float:
-    """How much the level a foot stands on can differ from the ground ``distance_m`` away.
-
-    Without break lines and obstacle tops that is the steepest triangle's fall; with them no
-    bound is known.
-    """
-    if site.ground.break_lines or any(o.may_stand for o in site.yard.obstacles):
-        return NO_LIMIT_M
-    first = ground[:, 1] - ground[:, 0]
-    second = ground[:, 2] - ground[:, 0]
-    normal = np.cross(first, second)
-    steepest = np.hypot(normal[:, 0], normal[:, 1]) / np.abs(normal[:, 2])
-    return float(steepest.max()) * distance_m + 1e-6

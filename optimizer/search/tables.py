@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -11,14 +12,10 @@ from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
 from optimizer.brief.site import Site
-from optimizer.catalogue.parts import Leg, LowSupport
+from optimizer.catalogue.parts import LandingUse, Leg, LowSupport
 from optimizer.catalogue.rates import part_cost_cents
-from optimizer.layout.landing_edges import (
-    find_departure,
-    list_attach_positions,
-    list_landing_rails,
-)
-from optimizer.layout.spec import TurnKind, TurnSpec
+from optimizer.layout.landing_edges import list_landing_rails
+from optimizer.layout.spec import TurnKind
 from optimizer.search import kernel_tables as codes
 from optimizer.search.footing_tables import Buckets, build_buckets, build_ring_table
 from optimizer.search.geometry_kernel import HIGH
@@ -33,7 +30,6 @@ from optimizer.search.kernel_tables import (
     SumRow,
     Support,
     Tables,
-    TurnRow,
     build_records,
 )
 from optimizer.search.run_sums import build_run_sums
@@ -41,14 +37,14 @@ from optimizer.search.surroundings import (
     NO_LIMIT_M,
     Surroundings,
     build_surroundings,
-    ground_spread,
-    highest_tip,
+    highest_ground,
     stack,
     triangles_of,
 )
 from optimizer.search.usable_parts import UsableParts, limit_value, serves, steepest_slope
 from optimizer.terrain.frames import DoorFrame
 from optimizer.terrain.yard import OVERHEAD, Start
+from optimizer.units import TOLERANCE_M
 
 TURN_CODES: dict[TurnKind, int] = {
     "straight": codes.STRAIGHT,
@@ -68,38 +64,50 @@ class PreparedStart(NamedTuple):
     frame: DoorFrame
     parts: UsableParts
     tables: Tables
-    turns: tuple[TurnSpec, ...]
+    relief_cents: int | None  # paid for using the setback, ``None`` where it is kept
 
 
-def list_turns(parts: UsableParts, site: Site, width_m: float) -> tuple[TurnSpec, ...]:
-    """Every way to set a landing between two runs, attach positions that coincide once."""
-    clear = max(limit_value(site, "clear_width", 0.0), site.wishes.clear_width_m or 0.0)
-    found = []
-    for landing in parts.landings:
-        arriving = list_attach_positions(landing, landing.width_m, width_m)
-        if serves(landing, "straight", site, width_m, clear):
-            for arrive in arriving:
-                found += [TurnSpec("straight", landing.id, arrive, leave) for leave in arriving]
-        if serves(landing, "quarter", site, width_m, clear):
-            leaving = list_attach_positions(landing, landing.length_m, width_m)
-            for arrive in arriving:
-                for leave in leaving:
-                    found.append(TurnSpec("left", landing.id, arrive, leave))
-                    found.append(TurnSpec("right", landing.id, arrive, leave))
-        if serves(landing, "half", site, width_m, clear):
-            found.append(TurnSpec("half_left", landing.id, "right", "left"))
-            found.append(TurnSpec("half_right", landing.id, "left", "right"))
-    return tuple(found)
+class Levels(NamedTuple):
+    """What runs of every sum drop at every slope level (DEVELOPERS.md, 'Slopes')."""
+
+    sines: Floats
+    drops: NDArray[np.int64]
+    plans: Floats
 
 
-def build_slopes(site: Site) -> Floats:
-    """The slope levels of the page, steepest first."""
-    levels = site.search.slope_levels
+def build_levels(site: Site, lengths: Floats) -> Levels:
+    """Levels, steepest first; a level that drops a sum by nothing, or as a steeper one does, is left out."""
+    count = site.search.slope_levels
     steepest = steepest_slope(site)
-    if levels == 1:
-        return np.array([steepest])
-    share = np.arange(levels) / (levels - 1)
-    return steepest * (1.0 - (1.0 - site.search.flattest_share) * share)
+    greatest = steepest / np.sqrt(1.0 + steepest * steepest)
+    share = np.arange(count) / (count - 1) if count > 1 else np.zeros(1)
+    sines = greatest * (1.0 - (1.0 - site.search.flattest_share) * share)
+    step = site.search.height_step_m
+    drops = np.floor(sines[:, None] * lengths[None, :] / step + 1e-9).astype(np.int64)
+    for level in range(1, count):
+        same = (drops[:level] == drops[level]).any(axis=0)
+        drops[level, same] = 0
+    plans = np.sqrt(np.maximum(lengths[None, :] ** 2 - (drops * step) ** 2, 0.0))
+    return Levels(sines, drops, plans)
+
+
+def build_landing_kinds(site: Site, parts: UsableParts) -> NDArray[np.int64]:
+    """Rails of every landing in every use, cents; ``NEVER`` where it may not serve."""
+    clear = max(limit_value(site, "clear_width", 0.0), site.wishes.clear_width_m or 0.0)
+    kinds = np.full((len(parts.landings), codes.TURN_COUNT), NEVER, dtype=np.int64)
+    uses: tuple[tuple[TurnKind, LandingUse], ...] = (
+        ("straight", "straight"),
+        ("left", "quarter"),
+        ("right", "quarter"),
+        ("half_left", "half"),
+        ("half_right", "half"),
+    )
+    for n, landing in enumerate(parts.landings):
+        for turn, use in uses:
+            if serves(landing, use, site, parts.width_m, clear):
+                rails = list_landing_rails(landing, turn, parts.width_m)
+                kinds[n, TURN_CODES[turn]] = sum(_cost(site, rail.part) for rail in rails)
+    return kinds
 
 
 class _PartCosts(NamedTuple):
@@ -178,18 +186,15 @@ def _build_numbers(
     parts: UsableParts,
     costs: _PartCosts,
     around: Surroundings,
-    arrivals: list[Polygon],
-    straight_shift: float,
+    start: Start,
     buckets: Buckets,
     ends: tuple[int, ...],
 ) -> Numbers:
     catalogue = site.catalogue
     width = parts.width_m
     pitches = [section.pitch_m for section in parts.sections]
-    railed = [c + r for c, r in zip(costs.section, costs.section_rail, strict=True)]
     legs = len(parts.legs)
-    reach_out = max(abs(width / 2.0 + low.lateral_offset_m) for low in parts.low_supports)
-    u_low, v_low, u_high, v_high = around.buildable.intersection(around.surveyed).bounds
+    longest_walk = site.wishes.longest_between_rests_m
     return Numbers(
         width=width,
         depth=parts.depth_m,
@@ -199,7 +204,10 @@ def _build_numbers(
         bedding=site.bedding_m,
         steepest=steepest_slope(site),
         rise_limit=limit_value(site, "rise_per_run", NO_LIMIT_M),
-        length_limit=limit_value(site, "length_per_run", NO_LIMIT_M),
+        length_limit=min(
+            limit_value(site, "length_per_run", NO_LIMIT_M),
+            NO_LIMIT_M if longest_walk is None else longest_walk,
+        ),
         handrail_rise=limit_value(site, "handrail_rise", NO_LIMIT_M),
         guard_above=site.wishes.guard_above_m,
         landing_rail_above=site.wishes.rail_landings_above_m,
@@ -210,21 +218,14 @@ def _build_numbers(
         pad_difference=0.0 if parts.pad is None else parts.pad.greatest_level_difference_m,
         post_cost=costs.post,
         end_cost=0 if parts.end is None else part_cost_cents(parts.end, site.rates),
-        most_runs=site.search.most_runs,
-        highest_tip=highest_tip(around, arrivals),
+        most_runs=count_most_runs(site, around, start),
+        deck=start.threshold_m - start.drop_m,
+        height_step=site.search.height_step_m,
+        pitch=site.search.lattice_m,
+        line_v=start.gap_m + width / 2.0,
         least_landing=min(costs.landing, default=0) + 4 * int(costs.support[:legs].min(initial=NEVER)),
         least_low_pair=2 * int(costs.support[legs:].min()),
         rate_bare=min(c / pitch for c, pitch in zip(costs.section, pitches, strict=True)),
-        rate_railed=min(c / pitch for c, pitch in zip(railed, pitches, strict=True)),
-        least_section=min(costs.section),
-        low_min=min(low.min_m for low in parts.low_supports),
-        low_max=max(low.max_m for low in parts.low_supports),
-        ground_spread=ground_spread(site, around.ground, reach_out),
-        straight_shift=straight_shift,
-        u_low=u_low,
-        u_high=u_high,
-        v_low=v_low,
-        v_high=v_high,
         longest_plate=max(plate.length_m for plate in parts.plates),
         grid_u=buckets.corner[0],
         grid_v=buckets.corner[1],
@@ -256,8 +257,8 @@ def _list_supports(site: Site, parts: UsableParts, costs: _PartCosts) -> list[Su
         reserve = one.reserve_m if isinstance(one, Leg) else 0.0
         rows.append(
             Support(
-                low=one.min_m + reserve,
-                high=one.max_m - reserve,
+                low=one.min_m + reserve + site.wishes.survey_error_m,
+                high=one.max_m - reserve - site.wishes.survey_error_m,
                 lateral=one.lateral_offset_m,
                 reach=foot.plate_m / 2.0**0.5 + foot.edge_distance_m,
                 brace_above=one.brace_above_m if isinstance(one, Leg) else NO_LIMIT_M,
@@ -302,50 +303,41 @@ def _list_landings(parts: UsableParts, costs: _PartCosts) -> list[LandingRow]:
     ]
 
 
-def _list_turn_rows(site: Site, parts: UsableParts, turns: tuple[TurnSpec, ...]) -> list[TurnRow]:
-    numbers = {landing.id: n for n, landing in enumerate(parts.landings)}
-    rows = []
-    for turn in turns:
-        landing = parts.landings[numbers[turn.landing]]
-        departure = find_departure(landing, turn.kind, turn.arrive, turn.leave, parts.width_m)
-        rails = list_landing_rails(landing, turn.kind, parts.width_m)
-        rows.append(
-            TurnRow(
-                landing=numbers[turn.landing],
-                kind=TURN_CODES[turn.kind],
-                rail=sum(_cost(site, rail.part) for rail in rails),
-                shift=departure.shift_m,
-                along=departure.along_m,
-                side=departure.right_m,
-                heading_along=departure.heading[0],
-                heading_side=departure.heading[1],
-                walk=abs(departure.along_m) + abs(departure.right_m),
-            )
-        )
-    return rows
+def count_most_runs(site: Site, around: Surroundings, start: Start) -> int:
+    """Runs allowed: as the site says, else two more than the rules need, at least four."""
+    if site.search.most_runs is not None:
+        return site.search.most_runs
+    rise = limit_value(site, "rise_per_run", NO_LIMIT_M)
+    drop = start.threshold_m - start.drop_m - highest_ground(around)
+    return max(4, math.ceil((drop - TOLERANCE_M) / rise) + 2) if rise < NO_LIMIT_M else 4
 
 
-def build_tables(site: Site, start: Start, frame: DoorFrame, parts: UsableParts) -> PreparedStart:
-    """Everything the kernel needs for one start; ``parts.missing`` must be empty."""
-    around = build_surroundings(site, frame)
+def build_locks(site: Site, frame: DoorFrame) -> Floats:
+    """The places that some piece, or some landing, must lie on: (m, 3)."""
+    rows = [
+        (*frame.to_door(np.array([point]))[0], kind)
+        for points, kind in ((site.wishes.must_pass_m, 0.0), (site.wishes.landing_at_m, 1.0))
+        for point in points
+    ]
+    return np.array(rows, dtype=np.float64).reshape(len(rows), 3)
+
+
+def build_tables(
+    site: Site, start: Start, frame: DoorFrame, parts: UsableParts, relief_cents: int | None
+) -> PreparedStart:
+    """Everything the kernels need for one start; ``parts.missing`` must be empty.
+
+    ``relief_cents``: the setback may be used, at that price; ``None``: it is kept free.
+    """
+    around = build_surroundings(site, frame, site.yard.setback_m if relief_cents is None else 0.0)
     rings = build_ring_table(site, frame)
     buckets = build_buckets(around.ground)
     stretches = _build_triangles(site, frame, around)
     costs = _build_costs(site, parts)
-    arrivals = [Polygon(frame.to_door(outline)) for outline in site.yard.arrivals_m]
     sections = parts.sections
-    turns = list_turns(parts, site, parts.width_m)
-    turn_rows = _list_turn_rows(site, parts, turns)
-    shifts = [abs(row.side) for row in turn_rows if row.kind == codes.STRAIGHT]
-    sums = build_run_sums(
-        tuple(s.pitch_m for s in sections),
-        (costs.section, tuple(c + r for c, r in zip(costs.section, costs.section_rail, strict=True))),
-        2 * int(costs.support.min()),
-        site.search.longest_run_m,
-    )
-    numbers = _build_numbers(
-        site, parts, costs, around, arrivals, max(shifts, default=0.0), buckets, stretches.ends
-    )
+    sums = build_run_sums(tuple(s.pitch_m for s in sections), site.search.longest_run_m)
+    levels = build_levels(site, np.array(sums.lengths_m))
+    numbers = _build_numbers(site, parts, costs, around, start, buckets, stretches.ends)
     plates = [
         PlateRow(p.length_m, part_cost_cents(p, site.rates), 2 * _cost(site, p.rail_panel))
         for p in parts.plates
@@ -359,12 +351,15 @@ def build_tables(site: Site, start: Start, frame: DoorFrame, parts: UsableParts)
         supports=build_records(Support, _list_supports(site, parts, costs)),
         sections=build_records(SectionRow, _list_sections(parts, costs)),
         mids=np.array([m for s in sections for m in s.mid_supports_m], dtype=np.float64),
-        sums=build_records(SumRow, sums.rows),
+        sums=build_records(SumRow, [SumRow(length) for length in sums.lengths_m]),
         before=sums.before,
         landings=build_records(LandingRow, _list_landings(parts, costs)),
-        turns=build_records(TurnRow, turn_rows),
+        kinds=build_landing_kinds(site, parts),
         plates=build_records(PlateRow, plates),
-        slopes=build_slopes(site),
+        sines=levels.sines,
+        drops=levels.drops,
+        plans=levels.plans,
+        locks=build_locks(site, frame),
         numbers=build_records(Numbers, [numbers]),
     )
-    return PreparedStart(start, frame, parts, tables, turns)
+    return PreparedStart(start, frame, parts, tables, relief_cents)

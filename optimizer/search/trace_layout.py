@@ -224,7 +224,7 @@ class _Tracer:
     def _lay_landing(self, turn: TurnSpec) -> bool:
         """Lay the landing at the pose; the pose moves to where the next run leaves."""
         number, landing = self._find_landing(turn.landing)
-        departure = find_departure(landing, turn.kind, turn.arrive, turn.leave, self.parts.width_m)
+        departure = find_departure(landing, turn.kind, turn.arrive_m, turn.leave_m, self.parts.width_m)
         pose = self.pose
         middle = Pose(*pose.ahead(0.0, departure.shift_m), pose.hu, pose.hv)
         half, long = landing.width_m / 2.0, landing.length_m

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from optimizer.catalogue.parts import Catalogue
 from optimizer.catalogue.rates import Rates
 from optimizer.rulebook.rules import RuleSet
 from optimizer.terrain.ground import Ground
-from optimizer.terrain.yard import Start, Yard
+from optimizer.terrain.yard import Points, Start, Yard
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,6 +19,9 @@ class CheckCase:
     ``start_name`` is the start the candidate must begin at.  ``bedding_m`` is how far a
     loaded foot sinks, ``total_mass_kg`` the rider with device.  ``guard_above_m`` and
     ``rail_landings_above_m`` are the job's own triggers for rails on runs and landings.
+    ``must_pass_m`` and ``landing_at_m`` are places (2,) where the walking surface and a
+    landing were asked to lie.  ``steps``: whether steps beside the ramp were asked for;
+    ``survey_error_m``: how far a level may be wrong, which their range of rise must bear.
     """
 
     yard: Yard
@@ -30,6 +34,10 @@ class CheckCase:
     total_mass_kg: float
     guard_above_m: float
     rail_landings_above_m: float
+    must_pass_m: tuple[Points, ...]
+    landing_at_m: tuple[Points, ...]
+    steps: Literal["none", "wanted"]
+    survey_error_m: float
 
     def start(self) -> Start | None:
         """The start named ``start_name``, or ``None`` when the yard has none of that name."""

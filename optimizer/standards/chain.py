@@ -9,7 +9,14 @@ from typing import Literal
 import numpy as np
 import shapely
 
-from optimizer.catalogue.parts import BottomPad, Landing, Section, ThresholdPlate, TransitionPlate
+from optimizer.catalogue.parts import (
+    BottomPad,
+    Landing,
+    Section,
+    StepFlight,
+    ThresholdPlate,
+    TransitionPlate,
+)
 from optimizer.standards.placed import EdgeName, Placed, Vector, build_rectangle
 
 
@@ -66,7 +73,10 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """The whole way down.  ``landings[i]`` lies between ``runs[i]`` and ``runs[i + 1]``."""
+    """The whole way down.  ``landings[i]`` lies between ``runs[i]`` and ``runs[i + 1]``.
+
+    ``steps`` leave a landing's edge beside that way and are no part of it.
+    """
 
     threshold: Placed[ThresholdPlate]
     door: Placed[Landing] | None
@@ -74,6 +84,7 @@ class Chain:
     landings: tuple[Placed[Landing], ...]
     pad: Placed[BottomPad] | None
     exit: Literal["front", "left", "right"]
+    steps: tuple[Placed[StepFlight], ...]
 
     @property
     def plate(self) -> Placed[TransitionPlate]:

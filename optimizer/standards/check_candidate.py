@@ -11,11 +11,13 @@ from optimizer.plan import Candidate, Finding
 from optimizer.standards.bottom import measure_bottom
 from optimizer.standards.case import CheckCase
 from optimizer.standards.check_chain import check_chain
+from optimizer.standards.check_locks import check_locks
 from optimizer.standards.check_prices import check_prices
 from optimizer.standards.check_rails import check_rails
 from optimizer.standards.check_room import check_room
 from optimizer.standards.check_rules import Measured, check_rules
 from optimizer.standards.check_start import check_start
+from optimizer.standards.check_steps import check_steps
 from optimizer.standards.check_supports import check_supports
 from optimizer.standards.check_toe import check_toe
 from optimizer.standards.check_totals import check_totals
@@ -43,6 +45,7 @@ def check_candidate(candidate: Candidate, case: CheckCase) -> tuple[Finding, ...
                 for limit in case.rules.limits
             ),
             *structure,
+            *check_locks(candidate, case),
             *check_prices(candidate, case),
         )
     facets = build_facets(case.ground)
@@ -56,6 +59,8 @@ def check_candidate(candidate: Candidate, case: CheckCase) -> tuple[Finding, ...
         *check_room(chain, case, facets),
         *check_toe(candidate, chain, case, facets, bottom),
         *check_rails(candidate, chain, case, facets),
+        *check_steps(candidate, chain, case, facets),
+        *check_locks(candidate, case),
         *check_prices(candidate, case),
         *check_totals(candidate, chain, case),
     )

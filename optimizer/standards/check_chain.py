@@ -1,8 +1,7 @@
 """Do the pieces fit together: sizes as in the catalogue, joints closed.
 
-Clauses of our own: ``build.rectangle``, ``build.size``, ``build.joint``, ``build.attach``,
-``build.heading``, ``build.even_slope``, ``build.lanes``, ``build.pad_place``, ``build.rated_load``,
-``build.use``.
+Clauses of our own: ``build.rectangle``, ``build.size``, ``build.joint``, ``build.heading``,
+``build.even_slope``, ``build.lanes``, ``build.pad_place``, ``build.rated_load``, ``build.use``.
 """
 
 from __future__ import annotations
@@ -12,7 +11,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from optimizer.catalogue.parts import AttachPosition, Catalogue, Landing, LandingUse, Part
+from optimizer.catalogue.parts import Catalogue, Landing, LandingUse, Part
 from optimizer.plan import Finding
 from optimizer.standards.case import CheckCase
 from optimizer.standards.chain import Chain, Run
@@ -41,8 +40,8 @@ def check_chain(chain: Chain, case: CheckCase) -> Iterator[Finding]:
 
 
 def all_placed(chain: Chain) -> tuple[Placed[Part], ...]:
-    """Every placed piece of the candidate, threshold plate and pad included."""
-    pieces: list[Placed[Part]] = [chain.threshold, *chain.walked()]
+    """Every placed piece of the candidate, threshold plate, steps and pad included."""
+    pieces: list[Placed[Part]] = [chain.threshold, *chain.walked(), *chain.steps]
     if chain.pad is not None:
         pieces.append(chain.pad)
     return tuple(pieces)
@@ -142,8 +141,6 @@ def _check_landing_joints(chain: Chain) -> Iterator[Finding]:
         if run is not None:
             last = run.sections[-1]
             yield _judge_bearing(last, landing, last.corners_m[[3, 2]], *landing.edge("start"))
-            if name_use(landing) != "half":
-                yield _judge_attach(last, landing, last.corners_m[3], *landing.edge("start"))
             yield judge_heading(landing, run.sections[0].heading)
     for landing in chain.all_landings:
         first = chain.leaving(landing).sections[0]
@@ -153,8 +150,6 @@ def _check_landing_joints(chain: Chain) -> Iterator[Finding]:
             # Seen along the leaving run's own heading these edges run the other way round.
             left, right = right, left
         yield _judge_bearing(first, landing, first.corners_m[[0, 1]], left, right)
-        if name_use(landing) != "half":
-            yield _judge_attach(first, landing, first.corners_m[0], left, right)
         heading = {
             "end": landing.heading,
             "start": -landing.heading,
@@ -167,7 +162,10 @@ def _check_landing_joints(chain: Chain) -> Iterator[Finding]:
 def _judge_bearing(
     run_end: Placed[Part], landing: Placed[Landing], points_m: Vector, left_m: Vector, right_m: Vector
 ) -> Finding:
-    """Both corners (2, 3) of the run's end lie on the landing's edge, at its height."""
+    """Both corners (2, 3) of the run's end lie on the landing's edge, at its height.
+
+    Anywhere along it will do: a run is bolted to a channel along the edge.
+    """
     way = right_m - left_m
     length = float(np.linalg.norm(way))
     worst = 0.0
@@ -180,32 +178,6 @@ def _judge_bearing(
         f"{run_end.piece.id} - {landing.piece.id}",
         "the run's end leaves the landing's edge by",
         worst,
-        JOINT_M,
-        mark(landing),
-    )
-
-
-def _judge_attach(
-    run_end: Placed[Part], landing: Placed[Landing], corner_m: Vector, left_m: Vector, right_m: Vector
-) -> Finding:
-    """The run's left corner sits where one of the landing's attach positions puts it.
-
-    A half turn has its lanes at the ends of the edge instead (``_check_half_turns``).
-    """
-    length = float(np.linalg.norm(right_m - left_m))
-    along = float((corner_m - left_m) @ (right_m - left_m)) / length
-    free = length - run_end.width_m
-    places: tuple[tuple[AttachPosition, float], ...] = (
-        ("left", 0.0),
-        ("centre", free / 2.0),
-        ("right", free),
-    )
-    away = min((abs(along - place) for name, place in places if name in landing.part.attach), default=np.inf)
-    return judge_deviation(
-        "build.attach",
-        f"{run_end.piece.id} - {landing.piece.id}",
-        "the run is off the nearest attach position by",
-        float(away),
         JOINT_M,
         mark(landing),
     )

@@ -10,12 +10,16 @@ from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
 
+import numpy as np
+import shapely
+
 from optimizer.catalogue.parts import Catalogue, Part
 from optimizer.catalogue.rates import Rates
-from optimizer.plan import Candidate, Finding, PriceLine
+from optimizer.plan import SETBACK_RELIEF, Candidate, Finding, PriceLine
 from optimizer.standards.case import CheckCase
+from optimizer.standards.check_room import measure_free_area
 from optimizer.standards.findings import judge_build, judge_fact
-from optimizer.units import round_half_up
+from optimizer.units import TOLERANCE_M, round_half_up
 
 #: Words by which the three added lines are known, in the order they are added.
 ADDED = ("delivery", "overhead", "tax")
@@ -24,8 +28,9 @@ ADDED = ("delivery", "overhead", "tax")
 def check_prices(candidate: Candidate, case: CheckCase) -> Iterator[Finding]:
     """Lines, what they count, and the sums."""
     parts = {part.id: part for part in case.catalogue.parts()}
+    yield _judge_relief(candidate, case)
     for line in candidate.price_lines:
-        if line.group == "direct":
+        if line.group == "direct" and line.part != SETBACK_RELIEF:
             fault = _find_line_fault(line, parts, case.rates)
             yield judge_fact("build.price_line", f"price of {line.part}", "its cents are right", fault, None)
     fault = "; ".join(_find_count_faults(candidate)) or None
@@ -64,6 +69,35 @@ def list_used_parts(candidate: Candidate) -> Iterator[tuple[str, str]]:
             yield leg.brace, leg.id
     for rail in candidate.rails:
         yield rail.catalogue_id, rail.id
+
+
+def _judge_relief(candidate: Candidate, case: CheckCase) -> Finding:
+    """One line for relief from the setback where a walked piece reaches into its strip, else none."""
+    lines = [line for line in candidate.price_lines if line.part == SETBACK_RELIEF]
+    asked = case.yard.relief_cents
+    if not _reaches_strip(candidate, case):
+        fault = "relief from the setback is priced and none is needed" if lines else None
+        return judge_fact("build.price_line", "price", "no relief is needed and none is priced", fault, None)
+    fault = None
+    if len(lines) != 1 or lines[0].group != "direct":
+        fault = f"relief from the setback is needed once and priced {len(lines)} times as a direct cost"
+    elif (lines[0].count, lines[0].unit_cents, lines[0].total_cents, lines[0].items) != (1, asked, asked, ()):
+        fault = f"relief from the setback costs {asked} cents, not {lines[0].total_cents}, and counts nothing"
+    return judge_fact("build.price_line", "price", "relief from the setback is priced once", fault, None)
+
+
+def _reaches_strip(candidate: Candidate, case: CheckCase) -> bool:
+    """Whether a walked piece, shrunk by the tolerance, leaves the area free of the setback."""
+    if case.yard.setback_kind == "hard":
+        return False
+    free = measure_free_area(case.yard)
+    return any(
+        not free.covers(
+            shapely.Polygon(np.array(piece.corners_m)[:, :2]).buffer(-TOLERANCE_M, join_style="mitre")
+        )
+        for piece in candidate.pieces
+        if piece.kind in ("landing", "section", "transition_plate")
+    )
 
 
 def _find_count_faults(candidate: Candidate) -> Iterator[str]:

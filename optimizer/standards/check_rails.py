@@ -19,6 +19,7 @@ from optimizer.catalogue.parts import (
     RailPanel,
     RailPost,
     Section,
+    StepFlight,
     TransitionPlate,
 )
 from optimizer.plan import Candidate, Finding, Rail
@@ -33,6 +34,7 @@ from optimizer.standards.measure_rails import (
     find_attached,
     find_landing_gaps,
     find_side_gaps,
+    find_steps_on,
     has_rails,
     is_inner,
     measure_extension,
@@ -46,7 +48,7 @@ NEAR_M: Final = 0.9144
 
 def check_rails(candidate: Candidate, chain: Chain, case: CheckCase, facets: Facets) -> Iterator[Finding]:
     """Each rail part where it is, then each run and landing for what it lacks."""
-    placed = {piece.piece.id: piece for piece in chain.walked()}
+    placed = {piece.piece.id: piece for piece in (*chain.walked(), *chain.steps)}
     for rail in candidate.rails:
         piece = placed.get(rail.piece)
         if piece is None:
@@ -85,12 +87,14 @@ def _find_part_fault(rail: Rail, part: Part | None, placed: Placed[Part]) -> str
             return f'the {rail.edge} edge of {rail.piece} takes "{asked}", not "{rail.catalogue_id}"'
     elif isinstance(placed.part, Landing):
         return f"a {rail.kind} belongs to a run, not to a landing"
+    elif isinstance(placed.part, StepFlight):
+        return f"a {rail.kind} belongs to a run, not to steps"
     return None
 
 
 def _expect_panel(rail: Rail, part: Part) -> str | None:
     """The panel that the named piece takes on the named edge, for this kind of rail."""
-    if isinstance(part, (Section, TransitionPlate)):
+    if isinstance(part, (Section, TransitionPlate, StepFlight)):
         return part.rail_panel if rail.kind == "panel" and rail.edge in SIDES else None
     if not isinstance(part, Landing):
         return None
@@ -147,6 +151,9 @@ def _list_run_corners(chain: Chain, landing: Placed[Landing], rail: Rail) -> lis
         if edge == rail.edge:
             piece, numbers = (run.sections[-1], (3, 2)) if run is arriving else (run.sections[0], (0, 1))
             corners += [piece.corners_m[number] for number in numbers]
+    for edge, flight in find_steps_on(chain, landing):
+        if edge == rail.edge:
+            corners += [flight.corners_m[0], flight.corners_m[1]]
     return corners
 
 

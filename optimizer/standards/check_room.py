@@ -19,9 +19,10 @@ from optimizer.catalogue.parts import Landing, Part, Section
 from optimizer.plan import Finding
 from optimizer.standards.case import CheckCase
 from optimizer.standards.chain import Chain
-from optimizer.standards.findings import JOINT_M, judge_build, judge_fact, locate
+from optimizer.standards.findings import JOINT_M, judge_build, judge_fact, locate, tell_undecided
 from optimizer.standards.ground_measure import Facets
 from optimizer.standards.placed import Placed, mark
+from optimizer.standards.zone_words import name_zone
 from optimizer.terrain.yard import OVERHEAD, PIECE_BLOCKING, Yard
 from optimizer.units import TOLERANCE_M
 
@@ -37,12 +38,11 @@ def check_room(chain: Chain, case: CheckCase, facets: Facets) -> Iterator[Findin
     """Everything about room for the walked pieces."""
     solids = find_solids(case.yard)
     lot = shapely.Polygon(case.yard.lot_m)
-    inner = lot.buffer(-case.yard.setback_m, join_style="mitre", mitre_limit=_MITRE_LIMIT)
+    free = measure_free_area(case.yard)
     for placed in chain.walked():
         area = placed.rectangle(-TOLERANCE_M)
         name, where = placed.piece.id, mark(placed)
-        fault = None if inner.covers(area) else _say_outside(area, inner, case.yard.setback_m)
-        yield judge_fact("build.inside_lot", name, "it lies inside the lot less its setback", fault, where)
+        yield _judge_inside_lot(placed, area, lot, free, case.yard)
         fault = None if facets.area.covers(area) else "it reaches beyond the surveyed ground"
         yield judge_fact("build.surveyed", name, "it lies over surveyed ground", fault, where)
         yield judge_fact(
@@ -52,6 +52,27 @@ def check_room(chain: Chain, case: CheckCase, facets: Facets) -> Iterator[Findin
     yield from _check_clearance(chain, case, facets)
     yield from _check_plate(chain, case.yard, facets)
     yield from _check_apart(chain, case.catalogue.piece_gap_m)
+
+
+def measure_free_area(yard: Yard) -> shapely.Geometry:
+    """The lot less its setback, with square corners."""
+    return shapely.Polygon(yard.lot_m).buffer(-yard.setback_m, join_style="mitre", mitre_limit=_MITRE_LIMIT)
+
+
+def _judge_inside_lot(
+    placed: Placed[Part], area: shapely.Polygon, lot: shapely.Polygon, free: shapely.Geometry, yard: Yard
+) -> Finding:
+    """In the free area, or in a strip where relief may be asked; a hard strip is as good as outside."""
+    name, where = placed.piece.id, mark(placed)
+    if not free.covers(area) and lot.covers(area) and yard.setback_kind == "needs_relief":
+        inside = area.difference(free).area
+        why = (
+            f"{inside:.4f} m2 of it lie in the setback of {yard.setback_m:.2f} m: relief must be asked of "
+            "the authority having jurisdiction, which decides"
+        )
+        return tell_undecided("build.inside_lot", name, why, where)
+    fault = None if free.covers(area) else _say_outside(area, free, yard.setback_m)
+    return judge_fact("build.inside_lot", name, "it lies inside the lot less its setback", fault, where)
 
 
 def find_solids(yard: Yard) -> tuple[tuple[str, shapely.Polygon], ...]:
@@ -64,7 +85,7 @@ def find_solids(yard: Yard) -> tuple[tuple[str, shapely.Polygon], ...]:
             if obstacle.top_m is None
         ),
         *(
-            (f'the zone "{zone.name}"', shapely.Polygon(zone.outline_m))
+            (name_zone(zone), shapely.Polygon(zone.outline_m))
             for zone in yard.zones
             if zone.kind in PIECE_BLOCKING
         ),
@@ -102,7 +123,7 @@ def _check_headroom(placed: Placed[Part], area: shapely.Polygon, yard: Yard) -> 
             continue
         deck = max(a * x + b * y + c for x, y in shapely.get_coordinates(overlap))
         free = zone.underside_m - deck
-        what = f'headroom under "{zone.name}"'
+        what = f"headroom under {name_zone(zone)}"
         yield judge_build(
             "build.headroom", placed.piece.id, what, free, ">=", zone.headroom_m, "m", mark(placed)
         )

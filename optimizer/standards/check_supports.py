@@ -22,6 +22,7 @@ from optimizer.standards.chain import Chain
 from optimizer.standards.findings import JOINT_M, PLACE_M, judge_build, judge_deviation, judge_fact
 from optimizer.standards.ground_measure import Facets, Vector
 from optimizer.standards.stations import Station, find_stations
+from optimizer.standards.zone_words import name_zone
 from optimizer.terrain.yard import FOOT_BLOCKING, PIECE_BLOCKING, Yard
 from optimizer.units import TOLERANCE_M, is_at_most
 
@@ -264,7 +265,7 @@ def _find_yard_fault(place: shapely.Point, reach_m: float, yard: Yard) -> str | 
     free = reach_m - TOLERANCE_M
     things = [("the house", shapely.Polygon(outline)) for outline in yard.house_m]
     things += [
-        (f'the zone "{zone.name}"', shapely.Polygon(zone.outline_m))
+        (name_zone(zone), shapely.Polygon(zone.outline_m))
         for zone in yard.zones
         if zone.kind in FOOT_BLOCKING | PIECE_BLOCKING
     ]

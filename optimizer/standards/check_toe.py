@@ -20,6 +20,7 @@ from optimizer.standards.check_room import LIP_M, find_clash, find_solids, list_
 from optimizer.standards.findings import JOINT_M, PLACE_M, judge_build, judge_deviation, judge_fact, locate
 from optimizer.standards.ground_measure import Facets, Vector
 from optimizer.standards.placed import build_rectangle
+from optimizer.standards.zone_words import name_zone
 from optimizer.terrain.yard import DIG_BLOCKING, Yard
 from optimizer.units import TOLERANCE_M
 
@@ -164,7 +165,7 @@ def _check_pad(candidate: Candidate, chain: Chain, case: CheckCase, bottom: Bott
         chain.plate.end_m, chain.plate.heading, bottom.asked_length_m, bottom.asked_width_m, -TOLERANCE_M
     )
     zones = tuple(
-        (f'the zone "{zone.name}"', shapely.Polygon(zone.outline_m))
+        (name_zone(zone), shapely.Polygon(zone.outline_m))
         for zone in case.yard.zones
         if zone.kind in DIG_BLOCKING
     )

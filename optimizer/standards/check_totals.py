@@ -94,7 +94,8 @@ def _check_story(candidate: Candidate, chain: Chain, case: CheckCase) -> Iterato
                 "build.story", placed.piece.id, f"it is part of {run.name}", fault, locate(placed.start_m)
             )
     for other in all_placed(chain):
-        if other.piece.kind in ("threshold_plate", "landing", "bottom_pad") and other.piece.run is not None:
+        is_of_run = other.piece.kind in ("section", "transition_plate")
+        if not is_of_run and other.piece.run is not None:
             fault = f"it is part of no run but says run {other.piece.run}"
             yield judge_fact("build.story", other.piece.id, "", fault, locate(other.start_m))
 

@@ -248,6 +248,22 @@ def judge_deviation(
     return judge_build(clause, subject, what, deviation_m * 1000.0, "<=", limit_m * 1000.0, "mm", where_m)
 
 
+def tell_undecided(clause: str, subject: str, why: str, where_m: XYZ | None) -> Finding:
+    """A fact of ours that somebody else decides: ``why`` says what is asked and of whom."""
+    return Finding(
+        rules=BUILD,
+        clause=clause,
+        measured=None,
+        operator="",
+        limit=None,
+        unit="",
+        where_m=where_m,
+        subject=subject,
+        verdict="cannot tell",
+        text=f"{subject}: {why}.",
+    )
+
+
 def judge_fact(clause: str, subject: str, says: str, fault: str | None, where_m: XYZ | None) -> Finding:
     """A yes-or-no fact: ``says`` is the sentence when it holds, ``fault`` the one when not."""
     return Finding(

@@ -14,6 +14,7 @@ from optimizer.catalogue.parts import (
     Catalogue,
     Landing,
     Section,
+    StepFlight,
     ThresholdPlate,
     TransitionPlate,
 )
@@ -28,6 +29,7 @@ _CLASSES: Final = (
     ("section", Section),
     ("transition_plate", TransitionPlate),
     ("bottom_pad", BottomPad),
+    ("steps", StepFlight),
 )
 
 
@@ -100,6 +102,7 @@ def _build_chain(candidate: Candidate, catalogue: Catalogue) -> Chain:
     door: Placed[Landing] | None = None
     landings: list[Placed[Landing]] = []
     plate: Placed[TransitionPlate] | None = None
+    steps: list[Placed[StepFlight]] = []
     sections: list[list[Placed[Section]]] = []
     after_landing = True
     for piece in candidate.pieces:
@@ -120,6 +123,8 @@ def _build_chain(candidate: Candidate, catalogue: Catalogue) -> Chain:
             after_landing = False
         elif isinstance(part, TransitionPlate):
             plate = measure_piece(piece, part)
+        elif isinstance(part, StepFlight):
+            steps.append(measure_piece(piece, part))
     if threshold is None:
         raise ValueError("a chain begins with a threshold plate")
     last = len(sections)
@@ -127,4 +132,4 @@ def _build_chain(candidate: Candidate, catalogue: Catalogue) -> Chain:
         Run(number, tuple(group), plate if number == last else None)
         for number, group in enumerate(sections, start=1)
     )
-    return Chain(threshold, door, runs, tuple(landings), pad, candidate.exit)
+    return Chain(threshold, door, runs, tuple(landings), pad, candidate.exit, tuple(steps))

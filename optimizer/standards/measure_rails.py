@@ -12,7 +12,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from optimizer.catalogue.parts import Landing, Part, RailEnd
+from optimizer.catalogue.parts import Landing, Part, RailEnd, StepFlight
 from optimizer.plan import Rail
 from optimizer.standards.chain import Chain, Run
 from optimizer.standards.findings import PLACE_M
@@ -124,6 +124,18 @@ def find_attached(chain: Chain, landing: Placed[Landing]) -> Iterator[tuple[Edge
     yield chain.exit_edge(landing), chain.leaving(landing)
 
 
+def find_steps_on(
+    chain: Chain, landing: Placed[Landing]
+) -> Iterator[tuple[EdgeName, Placed[StepFlight]]]:
+    """Edges of a landing on which a flight of steps begins, with that flight."""
+    edges: tuple[EdgeName, ...] = ("left", "right", "start", "end")
+    for flight in chain.steps:
+        for edge in edges:
+            ends = landing.edge(edge)
+            if all(distance_to_edge(corner, *ends) <= PLACE_M for corner in flight.corners_m[:2]):
+                yield edge, flight
+
+
 def expect_rail_kind(
     chain: Chain, landing: Placed[Landing], edge: EdgeName
 ) -> Literal["panel", "infill", "inner_loop"] | None:
@@ -133,10 +145,12 @@ def expect_rail_kind(
     runs = [run for name, run in find_attached(chain, landing) if name == edge]
     if len(runs) == 2:
         return "inner_loop"
-    if not runs:
+    widths = [run.sections[0].part.overall_width_m for run in runs]
+    widths += [flight.part.width_m for name, flight in find_steps_on(chain, landing) if name == edge]
+    if not widths:
         return "panel"
     start, end = landing.edge(edge)
-    free = float(np.hypot(*(end - start)[:2])) - runs[0].sections[0].part.overall_width_m
+    free = float(np.hypot(*(end - start)[:2])) - sum(widths)
     return "infill" if free > FREE_BESIDE_RUN_M else None
 
 

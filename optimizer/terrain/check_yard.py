@@ -12,6 +12,7 @@ from shapely.validation import explain_validity
 from optimizer.errors import Fault
 from optimizer.terrain.frames import build_door_frame
 from optimizer.terrain.ground import Ground
+from optimizer.terrain.setback import build_free_area
 from optimizer.terrain.yard import Points, Start, Yard
 from optimizer.units import TOLERANCE_M, format_length, is_at_least, is_at_most
 
@@ -71,7 +72,8 @@ def _check_setback(yard: Yard, where: str) -> list[Fault]:
     setback = format_length(yard.setback_m, "m", 0.001)
     if not is_at_least(yard.setback_m, 0.0):
         return [Fault(where, f"the setback is {setback}.", "Give zero or more.")]
-    if shapely.Polygon(yard.lot_m).buffer(-yard.setback_m, join_style="mitre").area < _LEAST_AREA_M2:
+    # Where relief may be asked, a lot narrower than its setbacks is unlucky, not wrong.
+    if yard.setback_kind == "hard" and build_free_area(yard).area < _LEAST_AREA_M2:
         return [Fault(where, f"the setback of {setback} leaves nothing of the lot.", "Check its unit.")]
     return []
 

@@ -7,35 +7,39 @@ Polygons are ``(n, 2)`` float64 read-only arrays, counter-clockwise, not closed.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.terrain.zone_kinds import ZoneKind, list_kinds_blocking
+
+__all__ = [
+    "DIG_BLOCKING",
+    "FOOT_BLOCKING",
+    "OVERHEAD",
+    "PIECE_BLOCKING",
+    "Obstacle",
+    "Points",
+    "SetbackKind",
+    "Start",
+    "Yard",
+    "Zone",
+    "ZoneKind",
+]
+
 Points = NDArray[np.float64]
 
-ZoneKind = Literal[
-    "no_build",
-    "no_foot",
-    "no_cover",
-    "headroom",
-    "wire",
-    "vehicle",
-    "escape_window",
-    "drip_line",
-    "right_of_way",
-    "keep_walkable",
-]
+SetbackKind = Literal["hard", "needs_relief"]
+
 #: Zones no piece may stand in or pass over.
-PIECE_BLOCKING: frozenset[ZoneKind] = frozenset(
-    {"no_build", "no_cover", "vehicle", "escape_window", "right_of_way", "keep_walkable"}
-)
+PIECE_BLOCKING: Final = list_kinds_blocking("pieces")
 #: Zones no foot may touch (pieces may pass over).
-FOOT_BLOCKING: frozenset[ZoneKind] = frozenset({"no_foot"})
+FOOT_BLOCKING: Final = list_kinds_blocking("feet")
 #: Zones with something overhead: ``underside_m`` and ``headroom_m`` bind, measured from the deck.
-OVERHEAD: frozenset[ZoneKind] = frozenset({"headroom", "wire"})
+OVERHEAD: Final = list_kinds_blocking("overhead")
 #: Zones where no bottom pad may be dug.
-DIG_BLOCKING: frozenset[ZoneKind] = frozenset({"drip_line", "no_foot"})
+DIG_BLOCKING: Final = list_kinds_blocking("digging")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +85,12 @@ class Obstacle:
 
 @dataclass(frozen=True, slots=True)
 class Zone:
-    """An area with a rule.  ``underside_m`` and ``headroom_m`` are given for overhead kinds only."""
+    """An area with a rule.
+
+    ``underside_m`` (elevation of what hangs there) and ``headroom_m`` (free height asked above
+    the deck) are given for overhead kinds only.  ``reason`` says why the zone is there,
+    ``source`` what its size rests on, ``waived_by`` who may allow what it forbids.
+    """
 
     name: str
     kind: ZoneKind
@@ -89,16 +98,25 @@ class Zone:
     reason: str
     underside_m: float | None
     headroom_m: float | None
+    source: str
+    waived_by: str
 
 
 @dataclass(frozen=True, slots=True)
 class Yard:
-    """The built surroundings of one job."""
+    """The built surroundings of one job.
+
+    ``setback_m`` is the width of the strip inside the lot line to be kept free:
+    ``hard`` (no piece may stand in it) or ``needs_relief`` (pieces may, once the authority has
+    granted relief, which costs ``relief_cents`` however many pieces use the strip).
+    """
 
     starts: tuple[Start, ...]
     house_m: tuple[Points, ...]
     lot_m: Points
     setback_m: float
+    setback_kind: SetbackKind
+    relief_cents: int
     obstacles: tuple[Obstacle, ...]
     zones: tuple[Zone, ...]
     arrivals_m: tuple[Points, ...]

@@ -10,79 +10,21 @@ import numpy as np
 import pytest
 
 from optimizer.brief.read_site import read_site
-from optimizer.brief.site import DisplayUnits, SearchSettings, Site, Wishes
+from optimizer.brief.site import DisplayUnits, SearchSettings, Wishes
 from optimizer.brief.site_file import site_schema
-from optimizer.errors import InputError
-
-TOP = """\
-name = "yard"
-dated = 2026-01-15
-unit = "m"
-survey = ["levels.csv"]
-catalogue = "demo-inch"
-rates = "demo-rates-usd"
-"""
-START = """
-[[start]]
-name = "door"
-kind = "landing"
-midpoint = [10, 5]
-outward_deg = 30
-threshold = 100.55
-clear_width = 0.9
-swing = "in"
-hinge_side = "left"
-"""
-HOUSE = """
-[house]
-outline = [[9.95, 4.9], [2.95, 17.02], [-5, 5], [13.45, -1.16]]
-"""
-LOT = """
-[lot]
-outline = [[-20, -20], [40, -20], [40, 40], [-20, 40]]
-"""
-RULES = """
-[rules]
-set = "ada-2010"
-"""
-#: Along the wall, out from it, elevation above 100 m: a yard before a door that looks to 30 degrees.
-SPOTS = [
-    ("A1", -6, 0, 0.06), ("A2", 0, 0, 0.02), ("A3", 6, 0, -0.05), ("B1", -6, 5, -0.12), ("B2", 1, 5, -0.19),
-    ("B3", 6, 5, -0.23), ("C1", -6, 10, -0.30), ("C2", 0, 10, -0.38), ("C3", 6, 10, -0.42),
-]  # fmt: skip
-FOOT_M = 0.3048
-
-
-def to_plan(along: float, out: float, origin: tuple[float, float] = (10, 5)) -> tuple[float, float]:
-    """Plan coordinates of a position by tape before the door at ``origin`` that looks to 30 degrees."""
-    cos, sin = math.cos(math.radians(30)), math.sin(math.radians(30))
-    return origin[0] + along * sin + out * cos, origin[1] - along * cos + out * sin
-
-
-def levels(origin: tuple[float, float] = (10, 5), datum_m: float = 100.0) -> str:
-    rows = [
-        f"{name},{x!r},{y!r},{datum_m + level:.2f}"
-        for name, along, out, level in SPOTS
-        for x, y in [to_plan(along, out, origin)]
-    ]
-    return "\n".join(["name,x_m,y_m,elevation_m", *rows]) + "\n"
-
-
-TAPE_LEVELS = "name,along_wall_m,out_from_wall_m,elevation_m\n" + "".join(
-    f"{name},{along},{out},{100 + level:.2f}\n" for name, along, out, level in SPOTS
+from tests.brief.site_texts import (
+    FOOT_M,
+    HOUSE,
+    LOT,
+    RULES,
+    START,
+    TAPE_LEVELS,
+    TOP,
+    levels,
+    read,
+    refusal,
+    to_plan,
 )
-
-
-def read(folder: Path, site: str, spots: str | None = None) -> Site:
-    (folder / "site.toml").write_text(site, encoding="utf-8")
-    (folder / "levels.csv").write_text(levels() if spots is None else spots, encoding="utf-8")
-    return read_site(folder)
-
-
-def refusal(folder: Path, site: str, spots: str | None = None) -> str:
-    with pytest.raises(InputError) as caught:
-        read(folder, site, spots)
-    return str(caught.value).replace(f"{folder}/", "")
 
 
 def test_a_site_is_read_from_its_folder_or_its_file(tmp_path: Path) -> None:
@@ -166,8 +108,24 @@ def test_what_is_left_out_takes_the_documented_default(tmp_path: Path) -> None:
     site = read(tmp_path, TOP + START + HOUSE + LOT + RULES)
     start = site.yard.starts[0]
     assert (start.drop_m, start.gap_m, site.bedding_m, site.yard.setback_m) == (0.0127, 0.01905, 0.0127, 0.0)
-    assert site.wishes == Wishes(None, None, ("front", "left", "right"), 1, 0.762, 0.1524, 5)
-    assert site.search == SearchSettings(0.15, 9, 0.6, 3, 14.0, 60.0, 1)
+    assert site.wishes == Wishes(
+        steepest=None,
+        clear_width_m=None,
+        exits=("front", "left", "right"),
+        most_turns=None,
+        guard_above_m=0.762,
+        rail_landings_above_m=0.1524,
+        shown=5,
+        slopes="free",
+        prefer_side="either",
+        must_pass_m=(),
+        landing_at_m=(),
+        longest_between_rests_m=None,
+        survey_error_m=0.0,
+        steps="none",
+    )
+    assert site.search == SearchSettings(0.15, 0.05, 0.0025, 5, 0.6, None, 14.0, 60.0, 1)
+    assert (site.yard.setback_kind, site.yard.relief_cents) == ("hard", 0)
     assert site.display == DisplayUnits("mm", 0.001)
     assert (site.rider.device_length_m, site.rider.device_width_m, site.rider.total_mass_kg) == (
         1.1,
@@ -183,11 +141,15 @@ def test_what_is_left_out_takes_the_documented_default(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("unit", "system", "step_m", "slide_step_m"),
-    [("ft", "ft-in", 0.003175, 0.1524), ("in", "in", 0.003175, 0.1524), ("cm", "mm", 0.001, 0.15)],
+    ("unit", "system", "step_m", "lattice"),
+    [
+        ("ft", "ft-in", 0.003175, (0.1524, 0.0508, 0.00254)),
+        ("in", "in", 0.003175, (0.1524, 0.0508, 0.00254)),
+        ("cm", "mm", 0.001, (0.15, 0.05, 0.0025)),
+    ],
 )
-def test_display_and_slide_step_follow_the_unit(
-    tmp_path: Path, unit: str, system: str, step_m: float, slide_step_m: float
+def test_display_and_lattice_follow_the_unit(
+    tmp_path: Path, unit: str, system: str, step_m: float, lattice: tuple[float, float, float]
 ) -> None:
     text = TOP.replace('"m"', f'"{unit}"') + START.replace("[10, 5]", '["10 m", "5 m"]')
     text = text.replace("100.55", '"100.55 m"').replace("clear_width = 0.9", 'clear_width = "0.9 m"') + RULES
@@ -195,7 +157,8 @@ def test_display_and_slide_step_follow_the_unit(
     text += '[lot]\noutline = [["-50 m", "-50 m"], ["50 m", "-50 m"], ["50 m", "50 m"], ["-50 m", "50 m"]]\n'
     site = read(tmp_path, text)
     assert (site.display.system, site.display.step_m) == (system, step_m)
-    assert site.search.slide_step_m == slide_step_m
+    search = site.search
+    assert (search.lattice_m, search.finest_lattice_m, search.height_step_m) == lattice
 
 
 def test_a_mass_in_pounds_is_kilograms_inside(tmp_path: Path) -> None:

@@ -127,7 +127,6 @@ frame_depth = 3
 curb_height = 4
 leg_inset = 6
 legs = ["leg"]
-attach = ["left", "right"]
 rail_length_edge = "panel"
 rail_width_edge = "panel"
 rail_infill = "panel"
@@ -229,8 +228,8 @@ def test_the_unit_changes_bare_lengths_and_leaves_the_others(tmp_path: Path) -> 
         ('legs = ["leg"]\nlow', "legs = []\nlow", "the section refers to no leg"),
         ('legs = ["leg"]\nlow', 'legs = ["log"]\nlow', 'Did you mean "leg"?'),
         ('legs = ["leg"]\nlow', 'legs = ["shoe"]\nlow', "which is a low_support, not a leg"),
-        ('legs = ["leg"]\nattach', 'legs = ["x"]\nattach', "no leg of this catalogue"),
-        ('legs = ["leg"]\nattach', "legs = []\nattach", "the list is empty"),
+        ('legs = ["leg"]\nrail', 'legs = ["x"]\nrail', "no leg of this catalogue"),
+        ('legs = ["leg"]\nrail', "legs = []\nrail", "the list is empty"),
         ('"foot"\npin', '"feet"\npin', 'foot refers to "feet"'),
         ('"foot"\nrated', '"feet"\nrated', 'foot refers to "feet"'),
         ('brace = "brace"', 'brace = "strut"', 'brace refers to "strut"'),
@@ -255,8 +254,9 @@ def test_the_unit_changes_bare_lengths_and_leaves_the_others(tmp_path: Path) -> 
         ("leg_inset = 6", "leg_inset = 32", "the legs of two corners meet"),
         ('rail_inner_loop = "panel"\n', "", 'use "half" has no inner loop'),
         ("width = 94", "width = 93.9", "does not hold two sections and the piece_gap, 94 in"),
-        ('attach = ["left", "right"]', "attach = []", "the list is empty"),
-        ('attach = ["left", "right"]', 'attach = ["lift"]', 'Did you mean "left"?'),
+        ('uses = ["door", "half"]', "uses = []", "the list is empty"),
+        ('uses = ["door", "half"]', 'uses = ["dor", "half"]', 'Did you mean "door"?'),
+        ("leg_inset = 6", 'leg_inset = 6\nattach = ["left"]', 'the key "attach" is not known'),
         ("mid_supports = [24]", "mid_supports = [48]", "a mid support lies outside the pitch"),
         ("mid_supports = [24]", "mid_supports = [30, 20]", "the mid supports do not increase"),
         ("leg = 20", "log = 20", 'stock: "log" is no part of this catalogue. Did you mean "leg"?'),

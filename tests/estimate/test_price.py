@@ -8,11 +8,14 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+import shapely
 
 from optimizer.brief.site import Site
 from optimizer.estimate.price import Price, build_price
 from optimizer.layout.build_layout import build_layout
 from optimizer.layout.placed import PlacedLayout
+from optimizer.plan import SETBACK_RELIEF
+from optimizer.terrain.yard import SetbackKind
 from tests.layout.plane_layouts import LAYOUTS, plane_site
 
 
@@ -35,7 +38,7 @@ def laid(name: str) -> tuple[Site, PlacedLayout]:
 
 
 def priced(site: Site, layout: PlacedLayout) -> Price:
-    return build_price(layout, site.catalogue, site.rates)
+    return build_price(layout, site.catalogue, site.rates, site.yard)
 
 
 @pytest.mark.parametrize("name", LAYOUTS)
@@ -79,7 +82,7 @@ def test_half_a_cent_of_labour_goes_up_for_every_part_and_not_for_their_sum() ->
     site, layout = laid("straight")
     feet = tuple(replace(foot, price_cents=0, labour_min=5.0) for foot in site.catalogue.feet)
     catalogue = replace(site.catalogue, feet=feet)
-    price = build_price(layout, catalogue, replace(site.rates, labour_per_hour_cents=6))
+    price = build_price(layout, catalogue, replace(site.rates, labour_per_hour_cents=6), site.yard)
     assert {line.unit_cents for line in price.lines if line.part in {foot.id for foot in feet}} == {1}
     assert sum(line.total_cents for line in price.lines if line.part in {foot.id for foot in feet}) == len(
         layout.legs
@@ -95,7 +98,7 @@ def test_half_a_cent_of_overhead_goes_up(direct: int) -> None:
     rates = replace(
         site.rates, delivery_flat_cents=0, delivery_per_kg_cents=0, overhead_percent=50.0, tax_percent=0.0
     )
-    price = build_price(one, replace(site.catalogue, threshold_plates=plates), rates)
+    price = build_price(one, replace(site.catalogue, threshold_plates=plates), rates, site.yard)
     assert price.direct_cents == direct
     assert price.total_cents == direct + (direct + 1) // 2
 
@@ -117,3 +120,31 @@ def test_every_line_counts_things_that_are_there_and_nothing_is_left_out(name: s
     assert Counter((line.part, item) for line in direct for item in line.items) == wanted
     assert all(line.count == len(line.items) for line in direct)
     assert all(line.items == () for line in priced(site, layout).lines if line.group == "added")
+
+
+@pytest.mark.parametrize(
+    ("deeper_m", "kind", "lines"),
+    [
+        (0.001, "needs_relief", 1),
+        (0.0, "needs_relief", 0),
+        (-0.001, "needs_relief", 0),
+        (0.001, "hard", 0),
+        (20.0, "needs_relief", 1),
+    ],
+)
+def test_relief_from_the_setback_is_a_direct_line_once_however_many_pieces_lie_in_it(
+    deeper_m: float, kind: SetbackKind, lines: int
+) -> None:
+    site, layout = laid("straight")
+    lot = site.yard.lot_m
+    walked = [piece for piece in layout.pieces if piece.kind in ("landing", "section", "transition_plate")]
+    room_m = min(shapely.Polygon(lot).exterior.distance(shapely.Polygon(piece.corners_m)) for piece in walked)
+    yard = replace(site.yard, setback_m=room_m + deeper_m, setback_kind=kind, relief_cents=45_000)
+    bare, price = priced(site, layout), build_price(layout, site.catalogue, site.rates, yard)
+    relief = [line for line in price.lines if line.part == SETBACK_RELIEF]
+    assert [(line.group, line.count, line.unit_cents, line.total_cents, line.items) for line in relief] == [
+        ("direct", 1, 45_000, 45_000, ())
+    ] * lines
+    assert price.direct_cents == bare.direct_cents + 45_000 * lines
+    assert price.weight_kg == bare.weight_kg
+    assert price.total_cents == sum(line.total_cents for line in price.lines)

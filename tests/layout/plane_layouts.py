@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 from optimizer.brief.site import Site
-from optimizer.catalogue.parts import AttachPosition
 from optimizer.layout.spec import LayoutSpec, RunSpec, TurnKind, TurnSpec
 from tests.search.flat_yard import INCH, falling_ground, flat_site, with_start
 from tests.validation.small_yards import demo_catalogue
@@ -21,6 +20,8 @@ LANDING_M = 64 * INCH
 SECTION_M = 96 * INCH
 WIDTH_M = 42 * INCH
 PLATE_M = 60 * INCH
+#: A run's middle line from the middle of a landing's edge when it lies flush with its left end.
+FLUSH_LEFT_M = -(LANDING_M - WIDTH_M) / 2
 
 
 def plane_site(threshold_m: float, fall_u: float = FALL_U, fall_v: float = FALL_V) -> Site:
@@ -39,14 +40,13 @@ def spec_of(
 ) -> LayoutSpec:
     """A landing at the door, so many sections of 96 in a run, and one kind of turn between runs."""
     landing = "landing-half-94" if turn in ("half_left", "half_right") else "landing-64"
-    place: AttachPosition = "left"
-    turns = () if turn is None else (TurnSpec(turn, landing, place, place),) * (len(runs) - 1)
+    turns = () if turn is None else (TurnSpec(turn, landing, FLUSH_LEFT_M, FLUSH_LEFT_M),) * (len(runs) - 1)
     return LayoutSpec(
         start=flat_site().yard.starts[0].name,
         slide_m=0.0,
         door_landing="landing-64",
         exit="front",
-        attach="centre",
+        attach_m=0.0,
         runs=tuple(RunSpec(("section-96",) * count, slope) for count in runs),
         turns=turns,
         plate=plate,

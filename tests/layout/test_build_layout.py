@@ -13,13 +13,14 @@ from shapely.geometry import Point, Polygon
 from optimizer.errors import InputError
 from optimizer.layout.build_layout import build_layout
 from optimizer.layout.placed import PlacedLayout
-from optimizer.layout.spec import LayoutSpec, RunSpec
+from optimizer.layout.spec import Exit, LayoutSpec, RunSpec, TurnKind, TurnSpec
 from optimizer.plan import Piece
 from optimizer.terrain.frames import build_door_frame
 from tests.layout.plane_layouts import (
     BEDDING_M,
     FALL_U,
     FALL_V,
+    FLUSH_LEFT_M,
     LANDING_M,
     LAYOUTS,
     PLATE_M,
@@ -29,7 +30,7 @@ from tests.layout.plane_layouts import (
     plane_site,
     spec_of,
 )
-from tests.search.flat_yard import FRAME_M, GAP_M, INSET_M, LANDING_FRAME_M
+from tests.search.flat_yard import FRAME_M, GAP_M, INCH, INSET_M, LANDING_FRAME_M
 
 JOINT_WITHIN_M = 1e-4
 TIP_WITHIN_M = 1e-3
@@ -161,6 +162,76 @@ def test_a_choice_that_names_nothing_is_refused(change: dict[str, object], where
     with pytest.raises(InputError) as caught:
         build_layout(plane_site(threshold_m), replace(spec, **change))  # type: ignore[arg-type]
     assert [fault.where for fault in caught.value.faults] == [where]
+
+
+@pytest.mark.parametrize(
+    ("leaves", "middle"),
+    [
+        ("front", (0.2, GAP_M + LANDING_M)),
+        ("left", (-LANDING_M / 2, GAP_M + LANDING_M / 2 + 0.2)),
+        ("right", (LANDING_M / 2, GAP_M + LANDING_M / 2 - 0.2)),
+    ],
+)
+def test_the_first_run_leaves_the_door_landing_where_its_offset_says(
+    leaves: Exit, middle: tuple[float, float]
+) -> None:
+    """0.2 m to the right of the edge's middle, as seen by somebody leaving by that edge."""
+    site = plane_site(0.75)
+    layout = build_layout(site, replace(LAYOUTS["straight"][1], exit=leaves, attach_m=0.2))
+    first = next(piece for piece in layout.pieces if piece.kind == "section")
+    corners = build_door_frame(site.yard.starts[0]).to_door(np.array(first.corners_m)[:2, :2])
+    assert corners.mean(axis=0) == pytest.approx(middle, abs=EXACT_M)
+
+
+@pytest.mark.parametrize(
+    ("change", "where"),
+    [
+        ({"attach_m": -FLUSH_LEFT_M + 1e-5}, "attach"),
+        ({"arrive_m": FLUSH_LEFT_M - 1e-5}, "arrive on landing-64"),
+        ({"leave_m": -FLUSH_LEFT_M + 1e-5}, "leave landing-64"),
+    ],
+)
+@pytest.mark.parametrize("turn", ["left", "right"])
+def test_a_run_that_leaves_the_edge_of_its_landing_is_refused(
+    turn: str, change: dict[str, float], where: str
+) -> None:
+    threshold_m, spec, _ = LAYOUTS[f"quarter turn {turn}"]
+    if "attach_m" in change:
+        moved = replace(spec, **change)  # type: ignore[arg-type]
+    else:
+        moved = replace(spec, turns=(replace(spec.turns[0], **change),))  # type: ignore[arg-type]
+    build_layout(plane_site(threshold_m), spec)
+    with pytest.raises(InputError) as caught:
+        build_layout(plane_site(threshold_m), moved)
+    assert [fault.where for fault in caught.value.faults] == [where]
+
+
+@pytest.mark.parametrize(
+    ("leaves", "turn", "rooms_in"),
+    [
+        ("front", "left", (19, 19, 11)),
+        ("left", "right", (11, 19, 11)),
+        ("right", "straight", (11, 19, 19)),
+    ],
+)
+def test_each_edge_of_an_oblong_landing_has_its_own_room(
+    leaves: Exit, turn: TurnKind, rooms_in: tuple[int, int, int]
+) -> None:
+    """64 in out, 80 in along the wall, runs of 42 in: by hand 11 and 19 in either way."""
+    site = plane_site(1.15)
+
+    def lay(attach_m: float, arrive_m: float, leave_m: float) -> None:
+        oblong = "landing-door-80"
+        turns = (TurnSpec(turn, oblong, arrive_m, leave_m),)
+        spec = spec_of((2, 3), turn)
+        build_layout(site, replace(spec, door_landing=oblong, exit=leaves, attach_m=attach_m, turns=turns))
+
+    flush = [room * INCH for room in rooms_in]
+    lay(*flush)
+    for n in range(3):
+        beyond = [room + 1e-5 * (k == n) for k, room in enumerate(flush)]
+        with pytest.raises(InputError, match="leaves the edge"):
+            lay(*beyond)
 
 
 def test_a_half_turn_on_a_landing_without_an_inner_loop_is_refused() -> None:

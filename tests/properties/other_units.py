@@ -12,7 +12,7 @@ METRES = {"m": 1.0, "mm": 0.001, "cm": 0.01, "ft": 0.3048, "in": 0.0254}
 #: Numbers of a site file that are not lengths.
 PLAIN = frozenset(
     {"outward_deg", "total_mass_kg", "total_mass_lb", "shown", "most_turns", "slope_levels", "flattest_share",
-     "most_runs", "time_limit_s", "seed"}
+     "most_runs", "time_limit_s", "seed", "relief_price"}
 )  # fmt: skip
 
 
@@ -21,9 +21,12 @@ def write_in_unit(folder: Path, unit: str, target: Path) -> None:
     values = tomllib.loads((folder / "site.toml").read_text())
     factor = METRES[values["unit"]] / METRES[unit]
     # What follows the file's unit when it is not said is said here, so that the unit alone changes.
-    slide = 0.1524 if values["unit"] in ("ft", "in") else 0.15
+    steps = (0.1524, 0.0508, 0.00254) if values["unit"] in ("ft", "in") else (0.15, 0.05, 0.0025)
+    followed = dict(zip(("lattice", "finest_lattice", "height_step"), steps, strict=True))
     told = {key: scaled(key, value, factor) for key, value in values.items()} | {"unit": unit}
-    told["search"] = {"slide_step": f"{slide} m"} | scaled("search", values.get("search", {}), factor)
+    told["search"] = {key: f"{step} m" for key, step in followed.items()} | scaled(
+        "search", values.get("search", {}), factor
+    )
     (target / "site.toml").write_text("\n".join(lines_of(told)) + "\n")
     for name in values["survey"]:
         write_levels(folder / name, target / name, unit)

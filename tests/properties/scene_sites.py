@@ -14,9 +14,15 @@ SCENES = ("fall-to-street", "retaining-wall", "rise-away")
 
 
 def coarse(site: Site) -> Site:
-    """The same site with three slopes, two runs, and whole slides of 0.45 m."""
+    """The same site with three slopes, two runs, and a lattice of 0.45 m."""
     search = replace(
-        site.search, slope_levels=3, most_runs=2, slide_step_m=0.45, longest_run_m=12.0, time_limit_s=300.0
+        site.search,
+        lattice_m=0.45,
+        finest_lattice_m=0.45,
+        slope_levels=3,
+        most_runs=2,
+        longest_run_m=12.0,
+        time_limit_s=300.0,
     )
     return replace(site, search=search)
 

@@ -43,7 +43,7 @@ def test_one_obstacle_or_zone_more_is_never_cheaper(place: int | str) -> None:
     for kind in kinds:
         outline = somewhere(random, site, random.uniform(0.3, 1.2))
         obstacle = Obstacle("thing more", outline, random.choice((None, top)), may_stand=False)
-        zone = Zone("zone more", kind, somewhere(random, site, 1.5), "test", None, None)
+        zone = Zone("zone more", kind, somewhere(random, site, 1.5), "test", None, None, "test", "nobody")
         for yard in (
             replace(site.yard, obstacles=(*site.yard.obstacles, obstacle)),
             replace(site.yard, zones=(*site.yard.zones, zone)),
@@ -91,15 +91,16 @@ def test_a_looser_slope_is_never_dearer_where_the_levels_are_nested(place: int |
 
 
 @pytest.mark.parametrize("place", PLACES)
-def test_more_runs_longer_runs_and_finer_slides_are_never_dearer(place: int | str) -> None:
+def test_more_runs_longer_runs_and_a_finer_lattice_are_never_dearer(place: int | str) -> None:
     site = site_of(place)
     costs = class_costs(site)
     settings = site.search
+    assert settings.most_runs is not None
     for search in (
         replace(settings, most_runs=settings.most_runs + 1),
         replace(settings, longest_run_m=settings.longest_run_m + 1.5),
-        # Slides are whole steps from the middle: half the step keeps every old slide.
-        replace(settings, slide_step_m=settings.slide_step_m / 2),
+        # Half the pitch keeps every line of the old lattice.
+        replace(settings, lattice_m=settings.lattice_m / 2, finest_lattice_m=settings.lattice_m / 2),
     ):
         assert is_nowhere_dearer(class_costs(replace(site, search=search)), than=costs)
 

@@ -28,7 +28,7 @@ def test_a_scene_written_in_another_unit_keeps_every_price(name: str, unit: str,
     assert f'unit = "{unit}"' in (tmp_path / "site.toml").read_text()
     again = read_site(tmp_path)
     scene = coarse_scene(name)
-    assert again.search.slide_step_m == read_site(TOP / "scenes" / name).search.slide_step_m
+    assert again.search == read_site(TOP / "scenes" / name).search
     assert np.allclose(
         again.origin_shift_m + again.ground.points_m, scene.origin_shift_m + scene.ground.points_m
     )

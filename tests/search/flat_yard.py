@@ -37,6 +37,8 @@ GAP_M = 0.04
 THRESHOLD_M = 0.4
 WIDTH_M = 42 * INCH
 SECTION_M = 96 * INCH
+#: The drop of a section is a whole number of height steps, so that runs have the closed forms' slope.
+HEIGHT_STEP_M = SLOPE * SECTION_M / math.hypot(1, SLOPE) / 64
 LANDING_M = 64 * INCH
 LANDING_FRAME_M = 3 * INCH
 FRAME_M = 2.5 * INCH
@@ -135,11 +137,7 @@ def flat_site() -> Site:
         gap_m=GAP_M,
     )
     assert np.allclose(build_door_frame(start).right, RIGHT)
-    landings = tuple(
-        replace(one, attach=("centre",)) if "half" not in one.uses else one
-        for one in whole.landings
-        if one.id in {"landing-64", "landing-half-94"}
-    )
+    landings = tuple(one for one in whole.landings if one.id in {"landing-64", "landing-half-94"})
     return replace(
         small,
         name="flat yard",
@@ -150,6 +148,8 @@ def flat_site() -> Site:
             house_m=(box_at(-2.0, -3.0, 2.0, 0.0),),
             lot_m=box_at(-29.0, -29.0, 29.0, 29.0),
             setback_m=0.0,
+            setback_kind="hard",
+            relief_cents=0,
             obstacles=(),
             zones=(),
             arrivals_m=(),
@@ -174,9 +174,22 @@ def flat_site() -> Site:
             guard_above_m=0.762,
             rail_landings_above_m=0.762,
             shown=5,
+            slopes="free",
+            prefer_side="either",
+            must_pass_m=(),
+            landing_at_m=(),
+            longest_between_rests_m=None,
+            survey_error_m=0.0,
+            steps="none",
         ),
         search=replace(
-            small.search, slope_levels=1, most_runs=1, longest_run_m=SECTION_M + 0.1, slide_step_m=0.5
+            small.search,
+            lattice_m=0.5,
+            finest_lattice_m=0.5,
+            height_step_m=HEIGHT_STEP_M,
+            slope_levels=1,
+            most_runs=1,
+            longest_run_m=SECTION_M + 0.1,
         ),
     )
 
@@ -249,13 +262,22 @@ def with_obstacle(site: Site, outline: Points, top_m: float | None, *, may_stand
 
 def with_zone(site: Site, kind: ZoneKind, outline: Points) -> Site:
     """The site with one zone more."""
-    one = Zone(f"{kind} {len(site.yard.zones)}", kind, outline, "test", None, None)
+    one = Zone(f"{kind} {len(site.yard.zones)}", kind, outline, "test", None, None, "test", "nobody")
     return with_yard(site, zones=(*site.yard.zones, one))
 
 
 def with_headroom(site: Site, outline: Points, underside_m: float, headroom_m: float) -> Site:
     """The site with one overhead zone more."""
-    one = Zone(f"overhead {len(site.yard.zones)}", "headroom", outline, "test", underside_m, headroom_m)
+    one = Zone(
+        f"overhead {len(site.yard.zones)}",
+        "headroom",
+        outline,
+        "test",
+        underside_m,
+        headroom_m,
+        "test",
+        "nobody",
+    )
     return with_yard(site, zones=(*site.yard.zones, one))
 
 

@@ -130,7 +130,7 @@ def test_closing_keeps_every_leg_piece_rail_and_the_price(seed: int) -> None:
         assert [(x.catalogue_id, x.piece, x.edge) for x in before.rails] == [
             (x.catalogue_id, x.piece, x.edge) for x in after.rails
         ]
-        assert build_price(after, site.catalogue, site.rates).direct_cents == skeleton.cost_cents
+        assert build_price(after, site.catalogue, site.rates, site.yard).direct_cents == skeleton.cost_cents
 
 
 @pytest.mark.parametrize("seed", YARDS)
@@ -195,4 +195,4 @@ def test_closing_does_not_brace_a_leg_that_the_search_left_bare() -> None:
     assert one.evenness == NEARER
     layout = build_layout(site, one.spec)
     assert [leg.brace is not None for leg in layout.legs] == [True] * 4 + [False] * 4
-    assert build_price(layout, site.catalogue, site.rates).direct_cents == one.cost_cents
+    assert build_price(layout, site.catalogue, site.rates, site.yard).direct_cents == one.cost_cents

@@ -38,7 +38,7 @@ BASE_CENTS = 231_950
 
 def used_parts(site: Site, spec: LayoutSpec) -> Counter[str]:
     """Every part the estimate counts in a layout, once it is built."""
-    price = build_price(build_layout(site, spec), site.catalogue, site.rates)
+    price = build_price(build_layout(site, spec), site.catalogue, site.rates, site.yard)
     return Counter({line.part: line.count for line in price.lines if line.group == "direct"})
 
 
@@ -87,7 +87,7 @@ def test_named_parts_built_and_priced_by_the_estimate_cost_the_same(seed: int) -
     solved = solve_site(site)
     assert solved.status == "optimal_on_lattice"
     for one in solved.shown:
-        price = build_price(build_layout(site, one.spec), site.catalogue, site.rates)
+        price = build_price(build_layout(site, one.spec), site.catalogue, site.rates, site.yard)
         assert price.direct_cents == one.cost_cents == one.bound_cents
 
 

@@ -103,7 +103,7 @@ def with_zone(
     underside_m: float | None = None,
     headroom_m: float | None = None,
 ) -> CheckCase:
-    zone = Zone("patch", kind, outline, "a reason", underside_m, headroom_m)
+    zone = Zone("patch", kind, outline, "a reason", underside_m, headroom_m, "a source", "the owner")
     return change_yard(case, zones=(zone,))
 
 

@@ -70,7 +70,6 @@ def build_catalogue() -> Catalogue:
             0.11,
             0.12,
             legs,
-            ("left", "centre", "right"),
             "panel-wide",
             wide,
             "panel-infill",
@@ -138,5 +137,6 @@ def build_catalogue() -> Catalogue:
         ),
         threshold_plates=(ThresholdPlate("sill", "sill", 3.2, 4000, 6.0, 0.06, 0.95, 310.0),),
         bottom_pads=(BottomPad("pad", "pad", 210.0, 30000, 90.0, 1.6, 1.6, 0.08),),
+        step_flights=(),
         stock=(),
     )

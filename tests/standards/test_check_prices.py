@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from optimizer.plan import Candidate
+import pytest
+
+from optimizer.plan import Candidate, PriceLine
+from optimizer.standards.check_candidate import CheckCase
 from tests.standards.damage import (
+    change_yard,
     failed_clauses,
     find_failed,
 )
@@ -68,6 +72,70 @@ def test_a_line_for_a_part_of_no_catalogue_is_refused() -> None:
     changed = RAMP.model_copy(update={"price_lines": (*RAMP.price_lines, line)})
     found = find_failed(changed, CASE)
     assert [(f.clause, f.subject) for f in found] == [("build.price_line", "price of ghost")]
+
+
+#: The door landing begins 0.02 m from the wall, and so 1.02 m from the lot line behind it.
+IN_THE_STRIP = change_yard(CASE, setback_m=1.03, setback_kind="needs_relief", relief_cents=45_000)
+BESIDE_THE_STRIP = change_yard(CASE, setback_m=1.02, setback_kind="needs_relief", relief_cents=45_000)
+RELIEF_LINE = PriceLine(
+    group="direct",
+    part="setback-relief",
+    name="relief from the setback",
+    count=1,
+    unit_cents=45_000,
+    total_cents=45_000,
+    items=(),
+)
+
+
+def find_relief_faults(candidate: Candidate, case: CheckCase) -> list[str]:
+    found = find_failed(candidate, case)
+    return [f.text for f in found if f.clause == "build.price_line" and "relief" in f.text]
+
+
+def with_lines(*lines: PriceLine) -> Candidate:
+    return RAMP.model_copy(update={"price_lines": (*lines, *RAMP.price_lines)})
+
+
+def test_relief_from_the_setback_is_priced_once_where_a_piece_lies_in_the_strip() -> None:
+    assert find_relief_faults(with_lines(RELIEF_LINE), IN_THE_STRIP) == []
+    assert find_relief_faults(RAMP, BESIDE_THE_STRIP) == []
+    assert find_relief_faults(RAMP, CASE) == []
+    assert find_relief_faults(RAMP, replace(IN_THE_STRIP, yard=replace(CASE.yard, setback_m=1.03))) == []
+
+
+@pytest.mark.parametrize(("deeper_m", "faults"), [(0.9e-6, 0), (1.1e-6, 1)])
+def test_a_piece_that_only_touches_the_strip_needs_no_relief(deeper_m: float, faults: int) -> None:
+    case = replace(BESIDE_THE_STRIP, yard=replace(BESIDE_THE_STRIP.yard, setback_m=1.02 + deeper_m))
+    assert len(find_relief_faults(RAMP, case)) == faults
+
+
+def test_relief_that_is_not_priced_or_priced_twice_is_noticed() -> None:
+    (text,) = find_relief_faults(RAMP, IN_THE_STRIP)
+    assert "relief from the setback is needed once and priced 0 times" in text
+    (text,) = find_relief_faults(with_lines(RELIEF_LINE, RELIEF_LINE), IN_THE_STRIP)
+    assert "priced 2 times" in text
+
+
+def test_relief_that_nobody_needs_is_noticed() -> None:
+    for case in (BESIDE_THE_STRIP, CASE):
+        (text,) = find_relief_faults(with_lines(RELIEF_LINE), case)
+        assert "relief from the setback is priced and none is needed" in text
+
+
+@pytest.mark.parametrize(
+    "change",
+    [{"total_cents": 45_001}, {"unit_cents": 44_999}, {"count": 2}, {"items": ("L0",)}, {"group": "added"}],
+)
+def test_relief_costs_what_the_site_says_and_counts_nothing(change: dict[str, object]) -> None:
+    line = RELIEF_LINE.model_copy(update=change)
+    assert len(find_relief_faults(with_lines(line), IN_THE_STRIP)) == 1
+
+
+def test_relief_is_part_of_the_direct_cost() -> None:
+    found = find_failed(with_lines(RELIEF_LINE), IN_THE_STRIP)
+    direct = next(f for f in found if f.clause == "build.price_total" and f.subject == "direct cost")
+    assert direct.measured == 45_000
 
 
 def test_a_total_is_count_times_one() -> None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from optimizer.standards.check_candidate import check_candidate
 from tests.standards.damage import (
     box_at,
     change_yard,
@@ -78,6 +79,62 @@ def test_a_setback_that_reaches_the_ramp_fails_what_lies_in_it() -> None:
     failed = find_failed(RAMP, change_yard(CASE, setback_m=reach))
     assert {f.clause for f in failed} == {"build.inside_lot"}
     assert "P" in {f.subject for f in failed}
+
+
+@pytest.mark.parametrize(("deeper_m", "expected"), [(-0.001, set()), (0.0, set()), (0.001, {"L0"})])
+def test_a_piece_in_a_strip_where_relief_may_be_asked_is_left_to_the_authority(
+    deeper_m: float, expected: set[str]
+) -> None:
+    """The door landing begins 0.02 m from the wall, and so 1.02 m from the lot line behind it."""
+    change = {"setback_m": 1.02 + deeper_m, "setback_kind": "needs_relief"}
+    findings = check_candidate(RAMP, change_yard(CASE, **change))
+    open_ones = [f for f in findings if f.clause == "build.inside_lot" and f.verdict == "cannot tell"]
+    assert {finding.subject for finding in open_ones} == expected
+    assert all("relief must be asked of the authority having jurisdiction" in f.text for f in open_ones)
+    assert not [f for f in findings if f.clause == "build.inside_lot" and f.verdict == "fails"]
+    hard = find_failed(RAMP, change_yard(CASE, setback_m=1.02 + deeper_m))
+    assert {f.subject for f in hard} == expected
+
+
+def test_no_relief_lets_a_piece_over_the_lot_line() -> None:
+    ring = CASE.yard.lot_m
+    middle = ring.mean(axis=0)
+    tight = middle + (ring - middle) * np.array([0.999, 0.999])
+    out_m = np.array(CASE.yard.starts[0].outward)
+    case = change_yard(
+        CASE, lot_m=tight + 1.2 * out_m, setback_m=0.5, setback_kind="needs_relief", relief_cents=100
+    )
+    failed = [f for f in find_failed(RAMP, case) if f.clause == "build.inside_lot"]
+    assert [finding.subject for finding in failed] == ["L0"]
+    assert "outside the lot" in failed[0].text
+
+
+@pytest.mark.parametrize(
+    ("kind", "name", "clause"),
+    [
+        ("vehicle", "S1.2", "build.clear_of"),
+        ("headroom", "S1.2", "build.headroom"),
+        ("no_foot", "leg", "build.foot"),
+    ],
+)
+def test_a_zone_is_told_with_its_reason_its_source_and_who_may_waive_it(
+    kind: str, name: str, clause: str
+) -> None:
+    leg = next(leg for leg in RAMP.legs if leg.station == "joint-left")
+    place = (leg.x_m, leg.y_m) if name == "leg" else middle_of(RAMP, name)
+    low = (RAMP.toe.tip_m[2], 2.0) if kind == "headroom" else (None, None)
+    found = find_failed(RAMP, with_zone(CASE, kind, box_at(place, 0.05), *low))
+    words = f'the zone "patch" ({kind}: a reason; size: a source; may be waived by: the owner)'
+    assert {finding.clause for finding in found} == {clause}
+    assert all(words in finding.text for finding in found)
+
+
+def test_a_zone_where_no_pad_may_be_dug_is_told_with_its_words_too() -> None:
+    ramp, case = build_ramp(pad=True)
+    tip = (ramp.toe.tip_m[0], ramp.toe.tip_m[1])
+    (found,) = find_failed(ramp, with_zone(case, "drip_line", box_at(tip, 0.1)))
+    assert found.clause == "build.pad"
+    assert "(drip_line: a reason; size: a source; may be waived by: the owner)" in found.text
 
 
 def test_a_tip_outside_every_arrival_zone_is_said() -> None:

@@ -75,6 +75,8 @@ def build_case(
         house_m=(ring((-6.0, -0.9), (6.0, -0.9), (6.0, 0.0), (-6.0, 0.0)),),
         lot_m=ring((-25.0, -1.0), (25.0, -1.0), (25.0, 28.0), (-25.0, 28.0)),
         setback_m=0.5,
+        setback_kind="hard",
+        relief_cents=0,
         obstacles=(),
         zones=(),
         arrivals_m=(ring((-25.0, 0.5), (25.0, 0.5), (25.0, 28.0), (-25.0, 28.0)),),
@@ -92,4 +94,8 @@ def build_case(
         total_mass_kg=190.0,
         guard_above_m=0.762,
         rail_landings_above_m=0.1524,
+        must_pass_m=(),
+        landing_at_m=(),
+        steps="none",
+        survey_error_m=0.0,
     )

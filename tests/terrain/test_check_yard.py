@@ -40,15 +40,17 @@ YARD = Yard(
     house_m=(box(1, -6, 9, -0.01),),
     lot_m=box(-2, -8, 12, 12),
     setback_m=1.0,
+    setback_kind="hard",
+    relief_cents=0,
     obstacles=(Obstacle("tree", box(1, 5, 1.5, 5.5), None, may_stand=False),),
-    zones=(Zone("meter", "no_cover", box(8, 0, 9, 1), "asked for", None, None),),
+    zones=(Zone("meter", "no_cover", box(8, 0, 9, 1), "asked for", None, None, "by hand", "the supplier"),),
     arrivals_m=(box(0, 8, 10, 10),),
     destination_m=None,
 )
 
 
 SHED = Obstacle("shed", BOW_TIE, 2.0, may_stand=False)
-BED = Zone("bed", "no_foot", BOW_TIE, "roots", None, None)
+BED = Zone("bed", "no_foot", BOW_TIE, "roots", None, None, "by hand", "the owner")
 
 
 def with_start(**changes: object) -> Yard:
@@ -154,3 +156,8 @@ def test_a_setback_that_leaves_nothing_is_refused() -> None:
     (what,) = find_faults(dataclasses.replace(YARD, setback_m=7.0))
     assert what == "the setback of 7.000 m leaves nothing of the lot."
     assert "setback" in find_faults(dataclasses.replace(YARD, setback_m=-0.5))[0]
+
+
+def test_a_setback_with_relief_may_take_the_whole_of_a_narrow_lot() -> None:
+    assert find_faults(dataclasses.replace(YARD, setback_m=7.0, setback_kind="needs_relief")) == []
+    assert find_faults(dataclasses.replace(YARD, setback_m=-0.5, setback_kind="needs_relief")) != []

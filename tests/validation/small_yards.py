@@ -2,173 +2,195 @@
 
 Validates nothing by itself.  Source: invented.  Everything is drawn in the door's own frame
 (wall along u, out along v), then turned by an angle of its own and moved, so that no door
-faces an axis.  Demo catalogues are cut down to two section lengths and few landings so that
-trying everything takes about a second.
+faces an axis.  Choices are capped so that trying everything takes about a second; every
+eighth yard is of the same family, every third of the same catalogue.
 """
 
 from __future__ import annotations
 
 import datetime
-import math
 from dataclasses import dataclass, replace
-from functools import cache
 from pathlib import Path
 from random import Random
 from typing import Literal
 
 import numpy as np
-from scipy.spatial import Delaunay
 
 from optimizer.brief.site import DisplayUnits, Rider, SearchSettings, Site, Wishes
-from optimizer.catalogue.demo_files import demo_catalogue_path
-from optimizer.catalogue.parts import AttachPosition, Catalogue, Landing
+from optimizer.catalogue.parts import Catalogue
 from optimizer.catalogue.rates import Rates
-from optimizer.catalogue.read_catalogue import read_catalogue
 from optimizer.rulebook.rules import Limit, Quantity, RuleSet
-from optimizer.terrain.ground import BreakLine, Ground
 from optimizer.terrain.yard import Obstacle, Points, Start, Yard, Zone, ZoneKind
+from tests.validation.moved_sites import MIRRORED_SIDE, MIRRORED_TURN, Side, frozen, mirrored, moved, turned
+from tests.validation.small_catalogues import DEMO_CATALOGUES, build_catalogue, demo_catalogue
+from tests.validation.small_grounds import Way, box, build_ground, build_slope, quad
 
-DEMO_CATALOGUES = ("demo-inch", "demo-millimetre", "demo-gap")
+__all__ = [
+    "DEMO_CATALOGUES",
+    "FAMILIES",
+    "MIRRORED_SIDE",
+    "MIRRORED_TURN",
+    "Side",
+    "build_catalogue",
+    "build_ground",
+    "build_own_limits",
+    "build_small_yard",
+    "demo_catalogue",
+    "frozen",
+    "mirrored",
+    "moved",
+    "turned",
+]
+
+Family = Literal["plain", "gaps", "rising", "obstacles", "narrow", "locked", "relief", "equal"]
+FAMILIES: tuple[Family, ...] = (
+    "plain", "gaps", "rising", "obstacles", "narrow", "locked", "relief", "equal",
+)  # fmt: skip
 OVERHEAD_KINDS: frozenset[ZoneKind] = frozenset({"headroom", "wire"})
-
-Side = Literal["front", "left", "right"]
+#: How many obstacles stand in the yards of a family, when not the usual number.
+BUSY: dict[Family, tuple[int, ...]] = {"obstacles": (2, 3, 4), "narrow": (0, 0, 0, 1)}
+#: How the ground of a family goes away from the door, when it does not fall.
+WAYS: dict[Family, Way] = {"rising": "rises", "narrow": "level"}
 Exits = tuple[Side, ...]
-Hand = Literal["left", "right", "either"]
-MIRRORED_SIDE: dict[Side, Side] = {"front": "front", "left": "right", "right": "left"}
-MIRRORED_TURN = {
-    "none": "none",
-    "left": "right",
-    "right": "left",
-    "half_left": "half_right",
-    "half_right": "half_left",
-}
-MIRRORED_ATTACH: dict[AttachPosition, AttachPosition] = {
-    "left": "right",
-    "centre": "centre",
-    "right": "left",
-}
 
 
 @dataclass(frozen=True, slots=True)
-class Move:
-    """A rigid motion: points in plan go by ``matrix`` and then ``shift``, heights up by ``dz``."""
+class Effort:
+    """How much there is to try: capped together, so that no yard takes long."""
 
-    matrix: Points
-    shift: Points
-    dz: float
-
-    @property
-    def is_mirror(self) -> bool:
-        """Whether left and right change places."""
-        return bool(np.linalg.det(self.matrix) < 0)
-
-    def xy(self, points: Points) -> Points:
-        """Points in plan, in the order given."""
-        return frozen(np.asarray(points) @ self.matrix.T + self.shift)
-
-    def ring(self, points: Points) -> Points:
-        """A ring, counter-clockwise afterwards too."""
-        return frozen(self.xy(points)[::-1]) if self.is_mirror else self.xy(points)
-
-    def up(self, z: float | None) -> float | None:
-        """An elevation that may be missing."""
-        return None if z is None else z + self.dz
+    most_runs: int | None
+    longest_run_m: float
+    slope_levels: int
+    exits: Exits
 
 
-def frozen(values: Points) -> Points:
-    """A read-only copy."""
-    copy = np.array(values, dtype=np.float64)
-    copy.flags.writeable = False
-    return copy
-
-
-def moved(site: Site, dx_m: float, dy_m: float, dz_m: float) -> Site:
-    """The same site elsewhere and higher."""
-    return _carried(site, Move(np.eye(2), np.array([dx_m, dy_m]), dz_m))
-
-
-def turned(site: Site, angle_deg: float) -> Site:
-    """The same site turned about the origin, counter-clockwise seen from above."""
-    return _carried(site, Move(_rotation(angle_deg), np.zeros(2), 0.0))
-
-
-def mirrored(site: Site) -> Site:
-    """The same site seen in a mirror along the y axis: x changes its sign, left and right change places."""
-    hands: dict[Hand, Hand] = {"left": "right", "right": "left", "either": "either"}
-    landings = tuple(
-        replace(landing, attach=tuple(MIRRORED_ATTACH[place] for place in landing.attach))
-        for landing in site.catalogue.landings
+def build_small_yard(seed: int) -> Site:
+    """A yard of about 6 by 6 m with one door, the same for the same seed."""
+    random = Random(f"small yard {seed}")  # noqa: S311  # repeatable yards, no secrets
+    family = FAMILIES[seed % len(FAMILIES)]
+    demo_id = DEMO_CATALOGUES[seed % 3]
+    catalogue = _fit_catalogue(random, seed, family, build_catalogue(random, demo_id))
+    left, right, depth = random.uniform(4.0, 9.0), random.uniform(4.0, 9.0), random.uniform(5.5, 9.5)
+    effort = _build_effort(random, seed, family, catalogue)
+    rules = _build_rules(random)
+    start = _build_start(random, 0.38 if demo_id == "demo-gap" else 0.5)
+    if family == "rising":
+        start = replace(start, threshold_m=start.threshold_m + random.uniform(0.0, 0.15))
+    if family == "narrow" and random.random() < 0.75:
+        start = replace(start, threshold_m=_likely_rise(random, demo_id, effort, catalogue, rules))
+    if family == "narrow":  # between two lots, or between the house and a lot line
+        if start.kind == "edge" or effort.exits == ("front",):
+            left, right, depth = random.uniform(1.0, 2.2), random.uniform(1.0, 3.4), random.uniform(7.0, 11.0)
+        else:
+            depth = random.uniform(2.8, 4.5)
+    site = Site(
+        name=f"small yard {seed}",
+        path=Path("small-yard"),
+        dated="2026-03-01",
+        origin_shift_m=frozen(np.zeros(3)),
+        yard=_build_yard(random, family, start, left, right, depth),
+        ground=build_slope(random, left, right, depth, WAYS.get(family, "falls")),
+        bedding_m=random.choice((0.0, 0.01, 0.02)),
+        catalogue=catalogue,
+        rates=Rates(
+            id="test",
+            currency=catalogue.currency,
+            dated=datetime.date(2026, 3, 1),
+            version="1",
+            labour_per_hour_cents=random.choice((4800, 6850, 7325)),
+            delivery_flat_cents=0,
+            delivery_per_kg_cents=0,
+            overhead_percent=0.0,
+            tax_percent=0.0,
+        ),
+        rules=rules,
+        rider=Rider(1.2, 0.7, random.choice((90.0, 120.0, 180.0)), "alone", "either"),
+        wishes=_build_wishes(random, family, effort),
+        search=_build_search(random, demo_id, effort),
+        display=DisplayUnits("mm", 0.001),
     )
-    return replace(
-        _carried(site, Move(np.array([[-1.0, 0.0], [0.0, 1.0]]), np.zeros(2), 0.0)),
-        catalogue=replace(site.catalogue, landings=landings),
-        wishes=replace(site.wishes, exits=tuple(MIRRORED_SIDE[side] for side in site.wishes.exits)),
-        rider=replace(site.rider, better_hand=hands[site.rider.better_hand]),
+    placed = turned(site, random.uniform(5.0, 85.0) + 90.0 * random.randrange(4))
+    return moved(placed, random.uniform(-3.0, 3.0), random.uniform(-3.0, 3.0), random.uniform(-1.0, 1.0))
+
+
+def _fit_catalogue(random: Random, seed: int, family: Family, catalogue: Catalogue) -> Catalogue:
+    """The cut down catalogue with what the family wants: gaps between legs, short sections."""
+    if seed % 4 == 2:  # yards are low: let some legs need bracing all the same
+        legs = tuple(replace(leg, brace_above_m=0.2) for leg in catalogue.legs)
+        catalogue = replace(catalogue, legs=legs)
+    if family == "gaps":
+        low = random.uniform(0.1, 0.2)
+        high = low + random.uniform(0.03, 0.08)
+        short = replace(catalogue.legs[0], max_m=low + catalogue.legs[0].reserve_m)
+        middle = replace(catalogue.legs[1], min_m=high - catalogue.legs[1].reserve_m)
+        catalogue = replace(catalogue, legs=(short, middle, *catalogue.legs[2:]))
+    if family == "narrow":
+        short = sorted(catalogue.sections, key=lambda section: section.pitch_m)[:2]
+        catalogue = replace(catalogue, sections=tuple(short))
+    return catalogue
+
+
+def _build_effort(random: Random, seed: int, family: Family, catalogue: Catalogue) -> Effort:
+    pitches = sorted(section.pitch_m for section in catalogue.sections)
+    if family == "narrow":
+        is_free = seed % 16 == 4  # the page's own number of runs, four or more
+        exits: tuple[Exits, ...] = (("left",), ("right",), ("front",), ("front", "left"), ("left", "right"))
+        longest = (pitches[-1] if is_free else pitches[0] * random.choice((1, 2, 2))) + 0.05
+        levels = 2 if is_free else random.choice((2, 3, 4))
+        sides = exits[:3] if is_free or levels > 2 else exits
+        return Effort(None if is_free else 3, longest, levels, random.choice(sides))
+    if seed % 7 in {1, 3}:
+        one_side: tuple[Exits, ...] = (("front",), ("left",), ("right",))
+        longest = random.choice((pitches[-1] + 0.05, 2.6))
+        levels = min(random.choice((2, 3)), max(1, 9 // _count_rows(pitches, longest)))
+        return Effort(3, longest, levels, random.choice(one_side))
+    wide: tuple[Exits, ...] = (
+        ("front", "left", "right"),
+        ("front", "left", "right"),
+        ("front", "left", "right"),
+        ("front", "right"),
+        ("left", "right"),
+        ("front", "left"),
     )
+    longest = max(random.choice((2.7, 3.7, 3.7, 4.0, 4.4, 4.7)), pitches[0] + 0.05)
+    levels = min(random.choice((2, 3, 4, 4, 4)), max(2, 28 // _count_rows(pitches, longest)))
+    return Effort(2, longest, levels, random.choice(wide))
 
 
-def _rotation(angle_deg: float) -> Points:
-    cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
-    return np.array([[cos, -sin], [sin, cos]])
+def _count_rows(pitches: list[float], longest: float) -> int:
+    """How many sequences of sections make up a run."""
+    return sum(1 + _count_rows(pitches, longest - pitch) for pitch in pitches if pitch <= longest)
 
 
-def _carried(site: Site, move: Move) -> Site:
-    return replace(site, yard=_carried_yard(site.yard, move), ground=_carried_ground(site.ground, move))
+def _likely_rise(random: Random, demo_id: str, effort: Effort, catalogue: Catalogue, rules: RuleSet) -> float:
+    """A threshold from which one, two or three runs at the rules' slope come down about to the ground."""
+    steepest = rules.limit("running_slope")
+    rise, hinge = 0.0, random.uniform(0.075, 0.14)
+    for _ in range(random.choice((1, 2, 2, 3))):
+        length = random.choice(catalogue.sections).pitch_m
+        if 2 * length <= effort.longest_run_m and random.random() < 0.5:
+            length *= 2
+        rise += length * (0.15 if steepest is None else steepest.value_si) * random.uniform(0.75, 0.99)
+    threshold = min(rise + hinge, 0.85)
+    # What hangs between the two legs of that catalogue has no door landing at all.
+    in_the_gap = demo_id == "demo-gap" and 0.4 < threshold < 0.64
+    return random.choice((0.38, 0.66)) if in_the_gap else threshold
 
 
-def _carried_yard(yard: Yard, move: Move) -> Yard:
-    return replace(
-        yard,
-        starts=tuple(
-            replace(
-                start,
-                midpoint_m=move.xy(start.midpoint_m),
-                outward=frozen(np.asarray(start.outward) @ move.matrix.T),
-                threshold_m=start.threshold_m + move.dz,
-                hinge_side=_mirrored_hand(start.hinge_side) if move.is_mirror else start.hinge_side,
-            )
-            for start in yard.starts
-        ),
-        house_m=tuple(move.ring(ring) for ring in yard.house_m),
-        lot_m=move.ring(yard.lot_m),
-        obstacles=tuple(
-            replace(one, outline_m=move.ring(one.outline_m), top_m=move.up(one.top_m))
-            for one in yard.obstacles
-        ),
-        zones=tuple(
-            replace(one, outline_m=move.ring(one.outline_m), underside_m=move.up(one.underside_m))
-            for one in yard.zones
-        ),
-        arrivals_m=tuple(move.ring(ring) for ring in yard.arrivals_m),
-        destination_m=None if yard.destination_m is None else move.xy(yard.destination_m),
-    )
-
-
-def _mirrored_hand(side: Literal["left", "right"]) -> Literal["left", "right"]:
-    return "left" if side == "right" else "right"
-
-
-def _carried_ground(ground: Ground, move: Move) -> Ground:
-    order = [0, 2, 1] if move.is_mirror else [0, 1, 2]
-    points = np.asarray(ground.points_m)
-    return replace(
-        ground,
-        points_m=frozen(np.column_stack([move.xy(points[:, :2]), points[:, 2] + move.dz])),
-        triangles_xy=frozen(move.xy(ground.triangles_xy)[:, order]),
-        triangles_z=frozen(ground.triangles_z[:, order] + move.dz),
-        outline_m=tuple(move.ring(ring) for ring in ground.outline_m),
-        break_lines=tuple(
-            replace(
-                line,
-                xy_m=move.xy(line.xy_m),
-                top_m=frozen(line.top_m + move.dz),
-                foot_m=frozen(line.foot_m + move.dz),
-                high_side=(
-                    {"left": "right", "right": "left"}[line.high_side] if move.is_mirror else line.high_side
-                ),
-            )
-            for line in ground.break_lines
-        ),
+def _build_search(random: Random, demo_id: str, effort: Effort) -> SearchSettings:
+    # Three runs, or many ends of runs on many lines, are too much to try them all on a fine lattice.
+    is_much = effort.most_runs != 2 or len(effort.exits) * effort.slope_levels > 5
+    lattice = random.uniform(0.3 if is_much else 0.2, 0.45)
+    return SearchSettings(
+        lattice_m=lattice,
+        finest_lattice_m=lattice / 3,
+        height_step_m=0.0025 if demo_id == "demo-millimetre" else 0.00254,
+        slope_levels=effort.slope_levels,
+        flattest_share=random.uniform(0.4, 0.8),
+        most_runs=effort.most_runs,
+        longest_run_m=effort.longest_run_m,
+        time_limit_s=60.0,
+        seed=1,
     )
 
 
@@ -197,218 +219,7 @@ def build_own_limits(**limits: float) -> RuleSet:
     return RuleSet("own-limits", "own limits", "test", tuple(made), (), "Own limits for a test.")
 
 
-def build_ground(
-    points: Points, wall: BreakLine | None = None, outline: tuple[Points, ...] | None = None
-) -> Ground:
-    """Triangulate spot levels (n, 3) over their hull, each side of a straight wall by itself.
-
-    The wall must run from edge to edge of the surveyed rectangle; its own points are added
-    at the top on its high side and at the foot on the other.
-    """
-    surveyed = np.asarray(points, dtype=float)
-    sides = [surveyed]
-    if wall is not None:
-        along = wall.xy_m[-1] - wall.xy_m[0]
-        off = surveyed[:, :2] - wall.xy_m[0]
-        is_left = along[0] * off[:, 1] - along[1] * off[:, 0] > 0
-        is_high = is_left if wall.high_side == "left" else ~is_left
-        sides = [
-            np.vstack([surveyed[is_high], np.column_stack([wall.xy_m, wall.top_m])]),
-            np.vstack([surveyed[~is_high], np.column_stack([wall.xy_m, wall.foot_m])]),
-        ]
-    xy, z = [], []
-    for side in sides:
-        for corners in Delaunay(side[:, :2]).simplices:
-            a, b, c = side[corners]
-            area = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-            if abs(area) > 1e-9:  # flat slivers along a straight edge carry no ground
-                ordered = np.array([a, b, c] if area > 0 else [a, c, b])
-                xy.append(ordered[:, :2])
-                z.append(ordered[:, 2])
-    everything = np.vstack(sides)
-    low, high = everything[:, :2].min(axis=0), everything[:, :2].max(axis=0)
-    rectangle = _box(low[0], low[1], high[0], high[1])
-    return Ground(
-        points_m=frozen(everything),
-        point_names=tuple(f"P{n}" for n in range(len(everything))),
-        triangles_xy=frozen(np.array(xy)),
-        triangles_z=frozen(np.array(z)),
-        outline_m=(rectangle,) if outline is None else outline,
-        break_lines=() if wall is None else (wall,),
-        leave_one_out_m=None,
-    )
-
-
-def _box(u0: float, v0: float, u1: float, v1: float) -> Points:
-    return frozen(np.array([[u0, v0], [u1, v0], [u1, v1], [u0, v1]]))
-
-
-def _quad(random: Random, u: float, v: float, wide: float, deep: float) -> Points:
-    """A rectangle with its corners pushed about a little, centred on a point."""
-    box = np.asarray(_box(u - wide / 2, v - deep / 2, u + wide / 2, v + deep / 2))
-    push = np.array([[random.uniform(-0.1, 0.1) for _ in range(2)] for _ in range(4)])
-    return frozen(box + push * min(wide, deep))
-
-
-@cache
-def demo_catalogue(demo_id: str) -> Catalogue:
-    """A demo catalogue, read once."""
-    return read_catalogue(demo_catalogue_path(demo_id))
-
-
-def build_catalogue(random: Random, demo_id: str) -> Catalogue:
-    """A demo catalogue with two section lengths, one or two landings per use and two plates."""
-    whole = demo_catalogue(demo_id)
-    sections = tuple(random.sample(whole.sections[:3], 2))
-    if random.random() < 0.25:
-        middle = replace(sections[0], mid_supports_m=(sections[0].pitch_m * random.uniform(0.4, 0.6),))
-        sections = (middle, sections[1])
-    if random.random() < 0.1:
-        wider = replace(sections[1], overall_width_m=sections[1].overall_width_m + 0.05)
-        sections = (sections[0], wider)
-    legs, low_supports, plates = (
-        whole.legs,
-        whole.low_supports,
-        tuple(random.sample(whole.transition_plates, 2)),
-    )
-    weak = random.choice(("leg", "low support", "plate", "section", *["nothing"] * 20))
-    if weak == "leg":
-        legs = (replace(legs[0], rated_load_kg=95.0), *legs[1:])
-    elif weak == "low support":
-        low_supports = (replace(low_supports[0], rated_load_kg=95.0), *low_supports[1:])
-    elif weak == "plate":
-        plates = (replace(plates[0], rated_load_kg=95.0), *plates[1:])
-    elif weak == "section":
-        sections = (replace(sections[0], rated_load_kg=95.0), sections[1])
-    if random.random() < 0.3:
-        legs = tuple(replace(leg, lateral_offset_m=random.choice((-0.08, 0.12))) for leg in legs)
-    places: tuple[tuple[AttachPosition, ...], ...] = (
-        ("left", "right"),
-        ("left", "right"),
-        ("centre",),
-        ("left",),
-        ("right", "centre"),
-    )
-    landings = tuple(
-        replace(landing, attach=random.choice(places)) if "half" not in landing.uses else landing
-        for landing in whole.landings
-        if landing.uses != {"straight"} or random.random() < 0.7
-    )
-    door_sizes = [landing for landing in landings if "door" in landing.uses]
-    if len(door_sizes) > 1 and random.random() < 0.6:
-        landings = tuple(landing for landing in landings if landing is not door_sizes[1])
-    if random.random() < 0.5:
-        landings = tuple(_shortened(landing, random.uniform(0.1, 0.3)) for landing in landings)
-    return replace(
-        whole,
-        sections=sections,
-        legs=legs,
-        landings=landings,
-        low_supports=low_supports,
-        transition_plates=plates,
-        clearance_m=random.choice((whole.clearance_m, whole.clearance_m, 0.1)),
-        piece_gap_m=random.choice((whole.piece_gap_m, 0.15)),
-        bottom_pads=whole.bottom_pads if random.random() < 0.95 else (),
-        stock=(),
-    )
-
-
-def _shortened(landing: Landing, by: float) -> Landing:
-    return replace(landing, length_m=landing.length_m - by, clear_length_m=landing.clear_length_m - by)
-
-
-def build_small_yard(seed: int) -> Site:
-    """A yard of about 6 by 6 m with one door, the same for the same seed."""
-    random = Random(f"small yard {seed}")  # noqa: S311  # repeatable yards, no secrets
-    demo_id = DEMO_CATALOGUES[seed % 3]
-    catalogue = build_catalogue(random, demo_id)
-    if seed % 4 == 2:  # yards are low: let some legs need bracing all the same
-        legs = tuple(replace(leg, brace_above_m=0.2) for leg in catalogue.legs)
-        catalogue = replace(catalogue, legs=legs)
-    left, right, depth = random.uniform(4.0, 9.0), random.uniform(4.0, 9.0), random.uniform(5.5, 9.5)
-    ground, level = _build_slope(random, left, right, depth)
-    start = _build_start(random, level, 0.38 if demo_id == "demo-gap" else 0.5)
-    yard = _build_yard(random, start, left, right, depth)
-    site = Site(
-        name=f"small yard {seed}",
-        path=Path("small-yard"),
-        dated="2026-03-01",
-        origin_shift_m=frozen(np.zeros(3)),
-        yard=yard,
-        ground=ground,
-        bedding_m=random.choice((0.0, 0.01, 0.02)),
-        catalogue=catalogue,
-        rates=Rates(
-            id="test",
-            currency=catalogue.currency,
-            dated=datetime.date(2026, 3, 1),
-            version="1",
-            labour_per_hour_cents=random.choice((4800, 6850, 7325)),
-            delivery_flat_cents=0,
-            delivery_per_kg_cents=0,
-            overhead_percent=0.0,
-            tax_percent=0.0,
-        ),
-        rules=_build_rules(random),
-        rider=Rider(1.2, 0.7, random.choice((90.0, 120.0, 180.0)), "alone", "either"),
-        wishes=_build_wishes(random),
-        search=SearchSettings(
-            slide_step_m=random.uniform(0.25, 0.5),
-            slope_levels=random.choice((2, 4, 6, 6, 7)),
-            flattest_share=random.uniform(0.4, 0.8),
-            most_runs=3 if seed % 7 == 3 else 2,
-            longest_run_m=random.choice((2.7, 3.7, 3.7, 4.0, 4.4, 4.7)),
-            time_limit_s=60.0,
-            seed=1,
-        ),
-        display=DisplayUnits("mm", 0.001),
-    )
-    placed = turned(site, random.uniform(5.0, 85.0) + 90.0 * random.randrange(4))
-    return moved(placed, random.uniform(-3.0, 3.0), random.uniform(-3.0, 3.0), random.uniform(-1.0, 1.0))
-
-
-def _build_slope(random: Random, left: float, right: float, depth: float) -> tuple[Ground, float]:
-    """Ground that falls unequally in both directions, maybe with a low wall; and its level at the door."""
-    # A plate lands only where the ground is nearly level across it: one of the falls is small.
-    gentle, steeper = random.uniform(-0.006, 0.006), random.uniform(-0.015, 0.035)
-    fall_u, fall_v = random.choice(((gentle, steeper), (gentle, steeper), (steeper, gentle)))
-    bump = random.choice((0.001, 0.002, 0.003, 0.008))
-    shrink = 0.8 if random.random() < 0.1 else -0.3
-    u0, u1, v0, v1 = -left + shrink, right + 0.3, -0.3, depth + 0.3
-    wall = None
-    step = 0.0
-    if random.random() < 0.25:
-        step = random.uniform(0.08, 0.3)
-        at, tilt = (
-            random.choice((random.uniform(1.5, 2.2), random.uniform(2.2, 5.0))),
-            random.uniform(-0.3, 0.3),
-        )
-        ends = np.array([[u0, at - tilt], [u1, at + tilt]])
-        tops = -fall_u * ends[:, 0] - fall_v * ends[:, 1]
-        is_down = random.random() < 0.75  # the yard steps down away from the door, or up
-        feet = tops - step if is_down else tops + step
-        wall = BreakLine(
-            "wall", frozen(ends), frozen(np.maximum(tops, feet)), frozen(np.minimum(tops, feet)),
-            "right" if is_down else "left",
-        )  # fmt: skip
-        step = step if is_down else -step
-    points = []
-    for i, u in enumerate(np.linspace(u0, u1, 4)):
-        for j, v in enumerate(np.linspace(v0, v1, 4)):
-            pu = u + (random.uniform(-0.5, 0.5) if 0 < i < 3 else 0.0)
-            pv = v + (random.uniform(-0.5, 0.5) if 0 < j < 3 else 0.0)
-            is_corner = i in {0, 3} and j in {0, 3}
-            z = -fall_u * pu - fall_v * pv + random.uniform(-bump, bump)
-            if wall is not None:
-                off = pv - np.interp(pu, wall.xy_m[:, 0], wall.xy_m[:, 1])
-                if abs(off) < 0.4 and not is_corner:
-                    continue
-                z -= step if off > 0 else 0.0
-            points.append((pu, pv, z))
-    return build_ground(np.array(points), wall), 0.0
-
-
-def _build_start(random: Random, level: float, highest: float) -> Start:
+def _build_start(random: Random, highest: float) -> Start:
     kind: Literal["landing", "over_steps", "edge"] = random.choice(
         ("landing", "landing", "landing", "landing", "over_steps", "over_steps", "edge")
     )
@@ -417,7 +228,7 @@ def _build_start(random: Random, level: float, highest: float) -> Start:
         kind=kind,
         midpoint_m=frozen(np.zeros(2)),
         outward=frozen(np.array([0.0, 1.0])),
-        threshold_m=level + random.uniform(0.28 if kind == "over_steps" else 0.2, highest),
+        threshold_m=random.uniform(0.28 if kind == "over_steps" else 0.2, highest),
         drop_m=random.choice((0.0, 0.0127, 0.03)),
         clear_width_m=random.uniform(1.1, 2.2) if kind == "edge" else random.uniform(0.8, 1.0),
         gap_m=random.choice((0.01, 0.04, 0.06)),
@@ -426,43 +237,49 @@ def _build_start(random: Random, level: float, highest: float) -> Start:
     )
 
 
-def _build_yard(random: Random, start: Start, left: float, right: float, depth: float) -> Yard:
+def _build_yard(
+    random: Random, family: Family, start: Start, left: float, right: float, depth: float
+) -> Yard:
     lot = np.array([[-left - 0.2, -3.2], [right + 0.2, -3.2], [right, depth], [-left, depth]])
     if random.random() < 0.6:
         lot[2:] += [[random.uniform(-0.7, 0.2), random.uniform(-0.8, 0.0)] for _ in range(2)]
-    house = [_box(-left + 0.1, -3.0, right - 0.1, 0.0)]
-    if random.random() < 0.12:  # a wing beside the door
+    house = [box(-left + 0.1, -3.0, right - 0.1, 0.0)]
+    if family != "narrow" and random.random() < 0.12:  # a wing beside the door
         near = random.uniform(1.6, 2.4)
         wing = (near, -1.0, right - 0.1, random.uniform(0.5, 1.8))
         if right - 0.1 > near:
-            house.append(_box(*wing) if random.random() < 0.5 else _box(-wing[2], wing[1], -near, wing[3]))
+            house.append(box(*wing) if random.random() < 0.5 else box(-wing[2], wing[1], -near, wing[3]))
     obstacles, zones = [], []
     if start.kind == "over_steps":
         top = start.threshold_m - random.uniform(0.19, 0.26)
-        steps = _box(-0.42, 0.0, 0.42, random.uniform(0.35, 0.6))
+        steps = box(-0.42, 0.0, 0.42, random.uniform(0.35, 0.6))
         obstacles.append(Obstacle("steps", steps, top, may_stand=random.random() < 0.5))
-    for n in range(random.choice((0, 0, 0, 1, 1, 2))):
+    how_many = random.choice(BUSY.get(family, (0, 0, 0, 1, 1, 2)))
+    for n in range(how_many):
         u, v = _on_a_way(random, depth)
         kind = random.choice(("tree", "kerb", "slab"))
         if kind == "tree":
-            obstacles.append(Obstacle(f"tree {n}", _quad(random, u, v, 0.4, 0.4), None, may_stand=False))
+            obstacles.append(Obstacle(f"tree {n}", quad(random, u, v, 0.4, 0.4), None, may_stand=False))
         elif kind == "kerb":
-            outline = _quad(random, u, v, 1.2, 0.3)
+            outline = quad(random, u, v, 1.2, 0.3)
             obstacles.append(Obstacle(f"kerb {n}", outline, random.uniform(0.02, 0.15), may_stand=False))
         else:
-            outline = _quad(random, u, v, 1.6, 1.3)
+            outline = quad(random, u, v, 1.6, 1.3)
             obstacles.append(Obstacle(f"slab {n}", outline, random.uniform(0.03, 0.1), may_stand=True))
-    for n in range(random.choice((0, 0, 1, 1, 2))):
+    for n in range(random.choice((0, 0, 0, 1) if family == "narrow" else (0, 0, 1, 1, 2))):
         u, v = _on_a_way(random, depth)
         zones.append(_build_zone(random, n, u, v, start))
     arrivals: tuple[Points, ...] = ()
     if random.random() < 0.1:
-        arrivals = (_quad(random, random.uniform(-left, right), depth * 0.6, 7.0, depth),)
+        arrivals = (quad(random, random.uniform(-left, right), depth * 0.6, 7.0, depth),)
+    has_strip = family == "relief" or random.random() < 0.2
     return Yard(
         starts=(start,),
         house_m=tuple(house),
         lot_m=frozen(lot),
-        setback_m=random.uniform(0.1, 0.7) if random.random() < 0.2 else 0.0,
+        setback_m=random.uniform(0.1, {"relief": 1.5, "narrow": 0.3}.get(family, 0.7)) if has_strip else 0.0,
+        setback_kind="needs_relief" if family == "relief" else "hard",
+        relief_cents=random.choice((0, 4000, 35000, 90000)) if family == "relief" else 0,
         obstacles=tuple(obstacles),
         zones=tuple(zones),
         arrivals_m=arrivals,
@@ -487,8 +304,10 @@ def _build_zone(random: Random, n: int, u: float, v: float, start: Start) -> Zon
     return Zone(
         name=f"{kind} {n}",
         kind=kind,
-        outline_m=_quad(random, u, v, wide, deep),
+        outline_m=quad(random, u, v, wide, deep),
         reason="test",
+        source="test",
+        waived_by="nobody",
         underside_m=start.threshold_m + random.uniform(1.75, 2.0) if is_overhead else None,
         headroom_m=2.03 if is_overhead else None,
     )
@@ -511,23 +330,46 @@ def _build_rules(random: Random) -> RuleSet:
     return build_own_limits(**limits)
 
 
-def _build_wishes(random: Random) -> Wishes:
-    exits: tuple[Exits, ...] = (
-        ("front", "left", "right"),
-        ("front", "left", "right"),
-        ("front", "left", "right"),
-        ("front", "left", "right"),
-        ("front", "left", "right"),
-        ("front", "right"),
-        ("left", "right"),
-        ("front", "left"),
-    )
+def _build_wishes(random: Random, family: Family, effort: Effort) -> Wishes:
+    must_pass, landing_at = _build_locks(random, effort.exits) if family == "locked" else ((), ())
+    rests = random.uniform(1.9, 3.6) if random.random() < (0.5 if family == "equal" else 0.1) else None
     return Wishes(
         steepest=1 / random.uniform(6.0, 8.0) if random.random() < 0.3 else None,
         clear_width_m=0.85 if random.random() < 0.2 else None,
-        exits=random.choice(exits),
-        most_turns=random.choice((0, 1, 1, 1, 1, 2)),
+        exits=effort.exits,
+        most_turns=random.choice((None, None, None, None, None, 0, 1, 1)),
         guard_above_m=random.uniform(0.25, 0.762),
         rail_landings_above_m=random.uniform(0.1524, 0.5),
         shown=1,
+        slopes="equal" if family == "equal" else "free",
+        prefer_side="either",
+        must_pass_m=must_pass,
+        landing_at_m=landing_at,
+        longest_between_rests_m=rests,
+        survey_error_m=random.uniform(0.002, 0.012) if random.random() < 0.2 else 0.0,
+        steps="none",
+    )
+
+
+def _build_locks(random: Random, exits: Exits) -> tuple[tuple[Points, ...], tuple[Points, ...]]:
+    """Places on a way, before the site is turned: to be passed, and for a landing."""
+    side = random.choice(exits)
+    sign = {"left": -1, "right": 1, "front": 0}[side]
+    passed, landing = (
+        np.array(
+            [random.uniform(-0.6, 0.6), random.uniform(near, far)]
+            if side == "front"
+            else [sign * (random.uniform(near, far) - 0.8), random.uniform(0.5, 1.4)]
+        )
+        for near, far in ((1.7, 2.9), (2.4, 4.6))
+    )
+    at_door = np.array([random.uniform(-0.7, 0.7), random.uniform(0.1, 1.3)])
+    return random.choice(
+        (
+            ((frozen(passed),), ()),
+            ((frozen(passed), frozen(at_door)), ()),
+            ((), (frozen(landing),)),
+            ((frozen(passed),), ()),
+            ((frozen(passed),), (frozen(at_door),)),
+        )
     )

@@ -72,7 +72,7 @@ def lay_run(
         )
 
     run = Run(1, (measure_piece(piece("section", "s"), section),), None)
-    return Chain(measure_piece(piece("threshold_plate", "t"), sill), None, (run,), (), None, "front")
+    return Chain(measure_piece(piece("threshold_plate", "t"), sill), None, (run,), (), None, "front", ())
 
 
 def judge(check: Callable[..., object], quantity: Quantity, chain: Chain) -> list[Finding]:
@@ -143,7 +143,7 @@ def test_a_run_is_thirty_six_inches_clear(verdict: str) -> None:
         section = chain.runs[0].sections[0]
         narrow = Section(**{**_fields(section.part), "clear_width_m": float(Fraction("35.99") * INCH_M)})
         run = Run(1, (measure_piece(section.piece, narrow),), None)
-        chain = Chain(chain.threshold, None, (run,), (), None, "front")
+        chain = Chain(chain.threshold, None, (run,), (), None, "front", ())
     (finding,) = judge(check_clear_width, "clear_width", chain)
     assert finding.verdict == verdict
 

@@ -1,0 +1,465 @@
+"""Compiled: from a pose where a run may start to every pose where the next may, at least cost.
+
+An *arc* is a run with the landing after it, or the last run with its plate; its choice is one
+number: surface sum, level, landing (or plate), kind of turn, and the place of the landing
+against the run.  Costs here are lower bounds from the raster; poses and heights are exact.
+"""
+
+from __future__ import annotations
+
+import math
+
+from numba import njit
+
+from optimizer.search.geometry_kernel import E, ground_elevation, plate_reach
+from optimizer.search.kernel_tables import (
+    HALF_LEFT,
+    HALF_RIGHT,
+    LEFT,
+    NEVER,
+    RIGHT,
+    STRAIGHT,
+    TURN_COUNT,
+)
+from optimizer.search.relaxed_kernel import fill_runs, least_landing, look_along, low_near
+from optimizer.search.rest_kernel import least_rest, least_rest_by_height
+from optimizer.search.toe_kernel import toe_cost
+
+#: Choice = ((((sum * 32 + level) * 16 + landing or plate) * 8 + kind) * 128 + place)
+SUMS_AT, LEVEL_AT, PART_AT, KIND_AT = 1 << 19, 1 << 14, 1 << 10, 1 << 7
+#: Kind of an arc that ends the ramp.
+LAST = 7
+#: Bits of a flag that hold which locks are met; then one for 'starts at a half turn', then the level.
+LOCK_BITS = 15
+HALF_BIT = 1 << LOCK_BITS
+LEVEL_BIT = 1 << (LOCK_BITS + 1)
+#: Level of a flag in which all runs must have one level and none is laid yet.
+ANY_LEVEL = 99
+#: Poses nearer than this are one pose, metres.
+SAME_POSE = 1e-4
+#: Room kept free in ``States`` before a state is expanded: more than one state can ever ask for.
+ROOM_STATES, ROOM_ARCS = 1 << 16, 1 << 17
+
+
+@njit(cache=True, nogil=True)
+def add_turn(turned, kind):
+    """Turns so far with one more: digits to the base of ``TURN_COUNT``; straight on is no turn."""
+    return turned if kind == STRAIGHT else turned * TURN_COUNT + kind
+
+
+@njit(cache=True, nogil=True)
+def heading_of(place):
+    """Unit heading: 0 front, 1 right, 2 back, 3 left (each turned right from the one before)."""
+    if place == 0:
+        return 0.0, 1.0
+    if place == 1:
+        return 1.0, 0.0
+    if place == 2:
+        return 0.0, -1.0
+    return -1.0, 0.0
+
+
+@njit(cache=True, nogil=True)
+def turn_heading(place, kind):
+    """Heading after a turn."""
+    if kind == RIGHT:
+        return (place + 1) % 4
+    if kind == LEFT:
+        return (place + 3) % 4
+    if kind == STRAIGHT:
+        return place
+    return (place + 2) % 4
+
+
+@njit(cache=True, nogil=True)
+def encode(i, level, part, kind, place):
+    """Choice of an arc as one number."""
+    return i * SUMS_AT + level * LEVEL_AT + part * PART_AT + kind * KIND_AT + place
+
+
+@njit(cache=True, nogil=True)
+def locks_met(tables, locks, is_landing, u, v, hu, hv, half, length):
+    """Locks (bits) met after a piece that lies from a pose on."""
+    for n in range(tables.locks.shape[0]):
+        if tables.locks[n, 2] > 0.5 and not is_landing:
+            continue
+        du = tables.locks[n, 0] - u
+        dv = tables.locks[n, 1] - v
+        t = du * hu + dv * hv
+        side = du * hv - dv * hu
+        if -E <= t <= length + E and abs(side) <= half + E:
+            locks |= 1 << n
+    return locks
+
+
+@njit(cache=True, nogil=True)
+def count_turns(turned):
+    """How many turns there are so far."""
+    count = 0
+    while turned > 0:
+        count += 1
+        turned //= TURN_COUNT
+    return count
+
+
+@njit(cache=True, nogil=True)
+def leads_on(shape, turned, kind):
+    """Whether a turn leads on towards the only shape asked for, if one is."""
+    if shape.shape[0] == 0:
+        return True
+    after = add_turn(turned, kind)
+    for k in range(shape.shape[0]):
+        if shape[k] == after:
+            return True
+    return False
+
+
+@njit(cache=True, nogil=True)
+def find_slot(states, u, v, step, turned, flag):
+    """Place in the hash table where a state with as many runs behind is, or would be."""
+    iu = int(math.floor(u / SAME_POSE + 0.5))
+    iv = int(math.floor(v / SAME_POSE + 0.5))
+    size = states.slots.shape[0]
+    mixed = iu * 73856093 ^ iv * 19349663 ^ step * 83492791 ^ turned * 49979687 ^ flag * 86028121
+    mixed ^= mixed >> 15
+    slot = mixed & (size - 1)
+    while True:
+        n = states.slots[slot]
+        if n < 0:
+            return slot
+        if (
+            n >= states.count[3]
+            and states.step[n] == step
+            and states.turned[n] == turned
+            and states.flag[n] == flag
+            and abs(states.u[n] - u) < SAME_POSE / 2.0
+            and abs(states.v[n] - v) < SAME_POSE / 2.0
+        ):
+            return slot
+        slot = (slot + 1) & (size - 1)
+
+
+@njit(cache=True, nogil=True)
+def enter_slots(states, count):
+    """Enter the first ``count`` states, all different, into an empty hash table."""
+    since = states.count[3]
+    for n in range(count):
+        states.count[3] = n
+        slot = find_slot(
+            states, states.u[n], states.v[n], states.step[n], states.turned[n], states.flag[n]
+        )
+        states.slots[slot] = n
+    states.count[3] = since
+
+
+@njit(cache=True, nogil=True)
+def add_state(states, u, v, step, heading, turned, flag, cost):
+    """The state of a pose, made when it is new; its cost is lowered to ``cost``."""
+    slot = find_slot(states, u, v, step, turned, flag)
+    n = states.slots[slot]
+    if n < 0:
+        n = states.count[0]
+        states.count[0] = n + 1
+        states.slots[slot] = n
+        states.u[n] = u
+        states.v[n] = v
+        states.step[n] = step
+        states.heading[n] = heading
+        states.turned[n] = turned
+        states.flag[n] = flag
+        states.cost[n] = cost
+        states.rest[n] = NEVER
+        states.arc_first[n] = 0
+        states.arc_last[n] = 0
+    elif cost < states.cost[n]:
+        states.cost[n] = cost
+    return n
+
+
+@njit(cache=True, nogil=True)
+def add_arc(states, to, cost, choice, is_exact):
+    """Append an arc."""
+    n = states.count[1]
+    states.count[1] = n + 1
+    states.arc_to[n] = to
+    states.arc_cost[n] = cost
+    states.arc_choice[n] = choice
+    states.arc_exact[n] = is_exact
+
+
+@njit(cache=True, nogil=True)
+def note_dearer(states, cost):
+    """Remember the least cost that was left aside for the limit."""
+    if cost < states.count[2]:
+        states.count[2] = cost
+
+
+@njit(cache=True, nogil=True)
+def first_line(start, sign, least, anchor, pitch):
+    """Least way ``t >= least`` from ``start`` along an axis (``sign``) to a lattice line."""
+    place = (start + sign * (least - E) - anchor) / pitch
+    k = math.ceil(place - 1e-12) if sign > 0.0 else math.floor(place + 1e-12)
+    return (anchor + k * pitch - start) * sign
+
+
+@njit(cache=True, nogil=True)
+def is_surely_railed(tables, raster, u, v, hu, hv, plan, deck, drop):
+    """1 when a run needs rails for its drop, or for ground that certainly lies low near it."""
+    numbers = tables.numbers[0]
+    if drop > numbers.handrail_rise + E:
+        return 1
+    half = numbers.width / 2.0
+    low = math.inf
+    for k in range(3):
+        t = plan * k / 2.0
+        for side in (-half, half):
+            low = min(low, low_near(raster, u + t * hu + side * hv, v + t * hv - side * hu))
+    return 1 if deck - low > numbers.guard_above + E else 0
+
+
+@njit(cache=True, nogil=True)
+def expand(tables, raster, bound, states, room, shape, first, last, runs_left, most_turns, limit, stop):
+    """Expand states ``first``..``last``, all with ``runs_left``; nothing dearer than ``limit`` is wanted.
+
+    ``shape``: the beginnings of the only shape asked for (see ``exact_kernel.sweep``), or nothing.
+
+    Returns the first state not expanded: when the arrays are nearly full, or stopped.
+    """
+    for n in range(first, last):
+        if (
+            stop[0] != 0
+            or states.count[0] + ROOM_STATES > states.u.shape[0]
+            or states.count[1] + ROOM_ARCS > states.arc_to.shape[0]
+        ):
+            return n
+        states.arc_first[n] = states.count[1]
+        expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_turns, limit)
+        states.arc_last[n] = states.count[1]
+    return last
+
+
+@njit(cache=True, nogil=True)
+def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_turns, limit):
+    """Every arc out of one state that may be part of a layout within the limit."""
+    numbers = tables.numbers[0]
+    u = states.u[n]
+    v = states.v[n]
+    step = states.step[n]
+    so_far = states.cost[n]
+    least = so_far + least_rest(tables, bound, runs_left, step, u, v, 0.0)
+    if least > limit:
+        note_dearer(states, least)
+        return
+    deck = numbers.deck - step * numbers.height_step
+    width = numbers.width
+    longest = tables.sums[tables.sums.shape[0] - 1].length
+    hu, hv = heading_of(states.heading[n])
+    only = states.flag[n] // LEVEL_BIT - 1
+    half = 1 if states.flag[n] & HALF_BIT else 0
+    locks = states.flag[n] % HALF_BIT
+    can_turn = count_turns(states.turned[n]) < most_turns
+    for level in range(tables.sines.shape[0]):
+        if 0 <= only < ANY_LEVEL and level != only:
+            continue
+        sine = tables.sines[level]
+        slope = sine / math.sqrt(1.0 - sine * sine)
+        clear, low_clear = look_along(
+            tables,
+            raster,
+            u,
+            v,
+            hu,
+            hv,
+            width / 2.0,
+            longest,
+            deck,
+            slope,
+            numbers.height_step,
+            numbers.depth + numbers.clearance,
+            numbers.depth + numbers.low_clearance,
+        )
+        filled = fill_runs(
+            tables, raster, bound, room, level, clear, low_clear, u, v, hu, hv, deck, step, runs_left,
+            limit - so_far,
+        )  # fmt: skip
+        keeps = LEVEL_BIT * (level + 1) if only >= 0 else 0
+        for i in range(1, filled):
+            fall = tables.drops[level, i]
+            if fall == 0:
+                continue
+            drop = fall * numbers.height_step
+            plan = tables.plans[level, i]
+            if drop > numbers.rise_limit + E or plan > numbers.length_limit + E:
+                break
+            if room.runs[0, i] >= NEVER and room.runs[2, i] >= NEVER:
+                continue
+            eu = u + plan * hu
+            ev = v + plan * hv
+            met = locks_met(tables, locks, False, u, v, hu, hv, width / 2.0, plan)
+            if room.runs[2, i] < NEVER:
+                end_here(
+                    tables, raster, states, room, n, i, level, u, v, hu, hv, eu, ev, plan, deck, drop, half,
+                    met, so_far, limit,
+                )  # fmt: skip
+            if runs_left < 2 or room.runs[0, i] >= NEVER:
+                continue
+            railed = is_surely_railed(tables, raster, u, v, hu, hv, plan, deck, drop)
+            run = so_far + room.runs[railed, i]
+            if railed == 1:
+                run += (3 - half) * numbers.end_cost + 2 * numbers.post_cost
+            rest = least_rest_by_height(bound, runs_left - 1, step + fall)
+            if run + numbers.least_landing + rest <= limit:
+                rest = least_rest(tables, bound, runs_left - 1, step + fall, eu, ev, bound.advance)
+            if run + numbers.least_landing + rest > limit:
+                note_dearer(states, run + numbers.least_landing + rest)
+                continue
+            for landing in range(tables.landings.shape[0]):
+                for kind in range(5):
+                    if tables.kinds[landing, kind] >= NEVER:
+                        continue
+                    if kind != STRAIGHT and not (can_turn and leads_on(shape, states.turned[n], kind)):
+                        continue
+                    ends = numbers.end_cost if railed == 1 and kind < HALF_LEFT else 0
+                    if run + ends + tables.landings[landing].cost + rest > limit:
+                        note_dearer(states, run + ends + tables.landings[landing].cost + rest)
+                        continue
+                    lay_landings(
+                        tables, raster, bound, states, n, i, level, landing, kind, eu, ev, hu, hv,
+                        step + fall, met, keeps, run + ends, so_far, runs_left - 1, limit,
+                    )  # fmt: skip
+
+
+@njit(cache=True, nogil=True)
+def landing_shift(tables, landing, kind, place):
+    """How far a landing's middle lies to the right of the arriving run's middle line."""
+    numbers = tables.numbers[0]
+    spare = tables.landings[landing].width - numbers.width
+    if kind == RIGHT:
+        return place * numbers.pitch - spare / 2.0
+    if kind == LEFT:
+        return spare / 2.0 - place * numbers.pitch
+    if kind == HALF_RIGHT or (kind == STRAIGHT and place == 0):
+        return spare / 2.0
+    return -spare / 2.0
+
+
+@njit(cache=True, nogil=True)
+def lay_landings(
+    tables, raster, bound, states, n, i, level, landing, kind, eu, ev, hu, hv,
+    step, locks, keeps, run, so_far, runs_left, limit,
+):  # fmt: skip
+    """Every place of one landing in one use after a run that ends at (eu, ev), with the runs that may leave."""
+    numbers = tables.numbers[0]
+    row = tables.landings[landing]
+    pitch = numbers.pitch
+    width = numbers.width
+    spare = row.width - width
+    deck = numbers.deck - step * numbers.height_step
+    places = 1
+    if kind in (LEFT, RIGHT):
+        places = int(math.floor((spare + E) / pitch)) + 1
+    elif kind == STRAIGHT and spare > E:
+        places = 2
+    for place in range(places):
+        shift = landing_shift(tables, landing, kind, place)
+        lu = eu + shift * hv
+        lv = ev - shift * hu
+        made = -1
+        t = row.length
+        side = 0.0
+        nhu = hu
+        nhv = hv
+        more = 0.0
+        until = 0.0
+        if kind == STRAIGHT:
+            until = spare + E
+        elif kind == LEFT or kind == RIGHT:
+            sign = 1.0 if kind == RIGHT else -1.0
+            nhu = sign * hv
+            nhv = -sign * hu
+            side = sign * (width / 2.0 + place * pitch)
+            if abs(hu) > 0.5:
+                t = first_line(eu, hu, width / 2.0, 0.0, pitch)
+            else:
+                t = first_line(ev, hv, width / 2.0, numbers.line_v, pitch)
+            until = row.length - width / 2.0 - t + E
+        else:
+            t = 0.0
+            nhu = -hu
+            nhv = -hv
+            side = spare if kind == HALF_RIGHT else -spare
+        while more <= until:
+            if kind == STRAIGHT:
+                side = more if place == 0 else -more
+                along = t
+            elif kind == LEFT or kind == RIGHT:
+                along = t + more
+            else:
+                along = t
+            nu = eu + along * hu + side * hv
+            nv = ev + along * hv - side * hu
+            more += pitch
+            rest = least_rest(tables, bound, runs_left, step, nu, nv, 0.0)
+            if run + row.cost + rest > limit:
+                note_dearer(states, run + row.cost + rest)
+                continue
+            if made < 0:
+                made = least_landing(tables, raster, landing, kind, lu, lv, hu, hv, deck)
+                if made >= NEVER:
+                    break
+            total = run + made
+            if total + rest > limit:
+                note_dearer(states, total + rest)
+                continue
+            flag = keeps + locks_met(tables, locks, True, lu, lv, hu, hv, row.width / 2.0, row.length)
+            if kind >= HALF_LEFT:
+                flag += HALF_BIT
+            heading = turn_heading(states.heading[n], kind)
+            to = add_state(
+                states, nu, nv, step, heading, add_turn(states.turned[n], kind), flag, total
+            )
+            add_arc(states, to, total - so_far, encode(i, level, landing, kind, place), 0)
+
+
+@njit(cache=True, nogil=True)
+def end_here(
+    tables, raster, states, room, n, i, level, u, v, hu, hv, eu, ev, plan, deck, drop, half,
+    locks, so_far, limit,
+):  # fmt: skip
+    """Arcs that end the ramp after this run, one a transition plate that may lie here (no other piece known)."""
+    numbers = tables.numbers[0]
+    if math.isnan(ground_elevation(tables, eu, ev)):
+        return
+    hinge = deck - drop
+    for p in range(tables.plates.shape[0]):
+        if so_far + room.runs[2, i] + tables.plates[p].cost > limit:
+            note_dearer(states, so_far + room.runs[2, i] + tables.plates[p].cost)
+            continue
+        reach = plate_reach(tables, eu, ev, hu, hv, hinge, tables.plates[p].length)
+        if math.isnan(reach) or plan + reach > numbers.length_limit + E:
+            continue
+        tu = eu + reach * hu
+        tv = ev + reach * hv
+        tip = ground_elevation(tables, tu, tv)
+        fall = hinge - tip
+        if fall < -E or fall > numbers.steepest * reach + E or drop + fall > numbers.rise_limit + E:
+            continue
+        met = locks_met(tables, locks, False, eu, ev, hu, hv, numbers.width / 2.0, reach)
+        if met != (1 << tables.locks.shape[0]) - 1:
+            continue
+        railed = is_surely_railed(tables, raster, u, v, hu, hv, plan, deck, drop + fall)
+        cost = room.runs[2 + railed, i] + tables.plates[p].cost
+        if railed == 1:
+            cost += (4 - half) * numbers.end_cost + 2 * numbers.post_cost + tables.plates[p].rail
+        if so_far + cost > limit:
+            note_dearer(states, so_far + cost)
+            continue
+        toe = toe_cost(
+            tables, room.rectangles, 0, tu, tv, hu, hv, hinge, numbers.steepest, reach, tip, room.clip
+        )
+        if toe >= NEVER:
+            continue
+        if so_far + cost + toe > limit:
+            note_dearer(states, so_far + cost + toe)
+            continue
+        add_arc(states, -1, cost + toe, encode(i, level, p, LAST, 0), 0)
