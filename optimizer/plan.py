@@ -18,6 +18,9 @@ SCHEMA: Final = "evenfall-plan-1"
 
 XYZ = tuple[float, float, float]
 Verdict = Literal["meets", "fails", "cannot tell", "does not apply"]
+PriceVerdict = Literal[
+    "saves", "saves at least", "costs nothing", "costs more", "costs at most", "no layout", "not settled"
+]
 PieceKind = Literal["threshold_plate", "landing", "section", "transition_plate", "bottom_pad", "steps"]
 
 
@@ -193,10 +196,55 @@ class GroundRecord(Record):
 
 
 class Conflict(Record):
-    """Why there is no layout, and what was found to be in the way."""
+    """Why there is no layout, and a change that makes one possible.
+
+    ``granted_by`` is empty where it is not known.  ``cost_cents``: direct cost of the cheapest layout
+    found after the change (``None``: no such layout was looked for); ``cost_is_least``: it is proven.
+    """
 
     reason: str
     remedy: str
+    granted_by: str = ""
+    cost_cents: int | None = None
+    cost_is_least: bool = False
+
+
+class ConstraintPrice(Record):
+    """What one constraint costs: the site solved again without it (or with one door alone).
+
+    ``cost_cents``: direct cost of the cheapest layout found then; ``saving_cents``: how much less that
+    is than the first candidate's ramp, below zero when it is more.  ``not settled`` says nothing.
+    """
+
+    subject: str
+    change: str
+    granted_by: str
+    verdict: PriceVerdict
+    saving_cents: int | None
+    cost_cents: int | None
+
+
+class PartToBuy(Record):
+    """``count`` of a part beyond the ``in_stock`` there are; ``unit_cents`` with its labour."""
+
+    part: str
+    name: str
+    in_stock: int
+    count: int
+    unit_cents: int
+
+
+class StockAdvice(Record):
+    """Parts to buy for the cheapest layout of all, and its direct cost with all its parts.
+
+    ``saving_cents`` against the first candidate's ramp, ``None`` when stock allows no layout.
+    ``is_least``: no layout is cheaper, however many parts there are.
+    """
+
+    parts: tuple[PartToBuy, ...]
+    cost_cents: int
+    saving_cents: int | None
+    is_least: bool
 
 
 class SiteRecord(Record):
@@ -212,7 +260,10 @@ class SiteRecord(Record):
 
 
 class Plan(Record):
-    """A whole plan.  ``candidates`` is empty when ``status`` says that none was found."""
+    """A whole plan.  ``candidates`` is empty when ``status`` says that none was found.
+
+    ``trials``: sentences on changes that would not do, or that were not settled or not tried.
+    """
 
     schema_id: Literal["evenfall-plan-1"] = Field(alias="schema")
     site: SiteRecord
@@ -229,4 +280,7 @@ class Plan(Record):
     seed: int
     ground: GroundRecord
     conflicts: tuple[Conflict, ...]
+    trials: tuple[str, ...] = ()
+    constraint_prices: tuple[ConstraintPrice, ...] = ()
+    to_buy: StockAdvice | None = None
     candidates: tuple[Candidate, ...]

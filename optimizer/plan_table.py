@@ -8,7 +8,7 @@ import shutil
 from rich.table import Table
 
 from optimizer.brief.site import Site
-from optimizer.plan import Candidate, Plan
+from optimizer.plan import Candidate, ConstraintPrice, Plan, StockAdvice
 from optimizer.schedule_tables import (
     build_console,
     build_table,
@@ -71,8 +71,14 @@ def draw_plan(plan: Plan, site: Site, width: int) -> str:
         console.print()
         for line in list_finding_lines(plan, site):
             console.print(line)
-    for conflict in plan.conflicts:
-        console.print(f"\n- {conflict.reason}\n  {conflict.remedy}")
+    for line in list_conflict_lines(plan):
+        console.print(line)
+    if plan.to_buy is not None:
+        console.print(f"\nWhat to buy beyond the stock: {describe_gain(plan, plan.to_buy)}\n")
+        console.print(draw_parts_to_buy(plan.to_buy, choose_gap(width)))
+    if plan.constraint_prices:
+        console.print("\nWhat each constraint costs (each dropped alone and solved again, direct cost)\n")
+        console.print(draw_constraint_prices(plan, choose_gap(width)))
     console.print(f"\n{plan.search.statement}")
     if plan.search.not_settled:
         console.print(
@@ -84,6 +90,66 @@ def draw_plan(plan: Plan, site: Site, width: int) -> str:
         "Gloves and eye protection; lift as a team; nobody under an unsupported section."
     )
     return "\n".join(line.rstrip() for line in buffer.getvalue().splitlines())
+
+
+def list_conflict_lines(plan: Plan) -> list[str]:
+    """Why there is no layout, what would make one possible at which direct cost, and what would not."""
+    lines = []
+    remedies = [one for one in plan.conflicts if one.cost_cents is not None]
+    lines += [f"\n- {one.reason}\n  {one.remedy}" for one in plan.conflicts if one.cost_cents is None]
+    if remedies:
+        lines.append("\nWhat would make a layout possible (any one of these alone; each was solved)")
+    for one in remedies:
+        at = "at" if one.cost_is_least else "at most"
+        granted = f"; granted by {one.granted_by}" if one.granted_by else ""
+        cost = f"{show_cents(one.cost_cents)} {plan.currency}" if one.cost_cents is not None else ""
+        lines.append(f"\n- {one.reason}\n  {one.remedy}: {at} {cost} direct{granted}")
+    return lines + [f"\n{sentence}" for sentence in plan.trials]
+
+
+def describe_gain(plan: Plan, advice: StockAdvice) -> str:
+    """What buying brings."""
+    at = "at" if advice.is_least else "at most"
+    cost = f"{at} {show_cents(advice.cost_cents)} {plan.currency} direct"
+    if advice.saving_cents is None:
+        return f"a layout {cost}; the stock allows none"
+    return f"a layout {cost}, {show_cents(advice.saving_cents)} less than the first candidate's ramp"
+
+
+def draw_parts_to_buy(advice: StockAdvice, gap: int) -> Table:
+    """One row a part of which there are too few."""
+    right = ("buy", "in stock", "each")
+    table = build_table(("buy", "part", "in stock", "each"), right, gap)
+    for one in advice.parts:
+        table.add_row(str(one.count), one.part, str(one.in_stock), show_cents(one.unit_cents))
+    return table
+
+
+def draw_constraint_prices(plan: Plan, gap: int) -> Table:
+    """One row a constraint, what saves most first."""
+    right = ("saves", "direct then")
+    table = build_table(("constraint", "saves", "direct then", "granted by"), right, gap)
+    # Names come from the site's file and may be long.
+    table.columns[0].no_wrap = table.columns[-1].no_wrap = False
+    for one in plan.constraint_prices:
+        table.add_row(
+            one.subject,
+            describe_saving(one),
+            "" if one.cost_cents is None else show_cents(one.cost_cents),
+            one.granted_by,
+        )
+    return table
+
+
+def describe_saving(price: ConstraintPrice) -> str:
+    """What dropping a constraint saves, or why that is not known."""
+    if price.verdict == "costs nothing":
+        return "nothing"
+    if price.saving_cents is None:
+        return "not settled in time" if price.verdict == "not settled" else price.verdict
+    amount = show_cents(abs(price.saving_cents))
+    words = {"saves at least": f"at least {amount}", "costs more": f"{amount} more"}
+    return words.get(price.verdict, f"at most {amount} more" if price.verdict == "costs at most" else amount)
 
 
 def describe_ground(plan: Plan, site: Site) -> str:

@@ -235,7 +235,7 @@ def test_the_brute_force_shares_nothing_with_the_search() -> None:
         ("optimizer/pipeline.py", "from optimizer.cli import main", True),
         ("optimizer/cli.py", "from optimizer.pipeline import make_plan", False),
         ("optimizer/estimate/x.py", "from viewer.solids import box", True),
-        ("viewer/x.py", "from optimizer.search.find_layouts import y", True),
+        ("viewer/x.py", "from optimizer.search.solve_shapes import y", True),
     ],
 )
 def test_the_layer_rule_bites(path: str, source: str, *, breaks: bool) -> None:

@@ -41,13 +41,13 @@ SAME_POSE = 1e-4
 ROOM_STATES, ROOM_ARCS = 1 << 16, 1 << 17
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def add_turn(turned, kind):
     """Turns so far with one more: digits to the base of ``TURN_COUNT``; straight on is no turn."""
     return turned if kind == STRAIGHT else turned * TURN_COUNT + kind
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def heading_of(place):
     """Unit heading: 0 front, 1 right, 2 back, 3 left (each turned right from the one before)."""
     if place == 0:
@@ -59,7 +59,7 @@ def heading_of(place):
     return -1.0, 0.0
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def turn_heading(place, kind):
     """Heading after a turn."""
     if kind == RIGHT:
@@ -71,13 +71,13 @@ def turn_heading(place, kind):
     return (place + 2) % 4
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def encode(i, level, part, kind, place):
     """Choice of an arc as one number."""
     return i * SUMS_AT + level * LEVEL_AT + part * PART_AT + kind * KIND_AT + place
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def locks_met(tables, locks, is_landing, u, v, hu, hv, half, length):
     """Locks (bits) met after a piece that lies from a pose on."""
     for n in range(tables.locks.shape[0]):
@@ -92,7 +92,7 @@ def locks_met(tables, locks, is_landing, u, v, hu, hv, half, length):
     return locks
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def count_turns(turned):
     """How many turns there are so far."""
     count = 0
@@ -102,7 +102,7 @@ def count_turns(turned):
     return count
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def leads_on(shape, turned, kind):
     """Whether a turn leads on towards the only shape asked for, if one is."""
     if shape.shape[0] == 0:
@@ -114,7 +114,7 @@ def leads_on(shape, turned, kind):
     return False
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def find_slot(states, u, v, step, turned, flag):
     """Place in the hash table where a state with as many runs behind is, or would be."""
     iu = int(math.floor(u / SAME_POSE + 0.5))
@@ -139,7 +139,7 @@ def find_slot(states, u, v, step, turned, flag):
         slot = (slot + 1) & (size - 1)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def enter_slots(states, count):
     """Enter the first ``count`` states, all different, into an empty hash table."""
     since = states.count[3]
@@ -152,7 +152,7 @@ def enter_slots(states, count):
     states.count[3] = since
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def add_state(states, u, v, step, heading, turned, flag, cost):
     """The state of a pose, made when it is new; its cost is lowered to ``cost``."""
     slot = find_slot(states, u, v, step, turned, flag)
@@ -176,7 +176,7 @@ def add_state(states, u, v, step, heading, turned, flag, cost):
     return n
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def add_arc(states, to, cost, choice, is_exact):
     """Append an arc."""
     n = states.count[1]
@@ -187,14 +187,14 @@ def add_arc(states, to, cost, choice, is_exact):
     states.arc_exact[n] = is_exact
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def note_dearer(states, cost):
     """Remember the least cost that was left aside for the limit."""
     if cost < states.count[2]:
         states.count[2] = cost
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def first_line(start, sign, least, anchor, pitch):
     """Least way ``t >= least`` from ``start`` along an axis (``sign``) to a lattice line."""
     place = (start + sign * (least - E) - anchor) / pitch
@@ -202,7 +202,7 @@ def first_line(start, sign, least, anchor, pitch):
     return (anchor + k * pitch - start) * sign
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def is_surely_railed(tables, raster, u, v, hu, hv, plan, deck, drop):
     """1 when a run needs rails for its drop, or for ground that certainly lies low near it."""
     numbers = tables.numbers[0]
@@ -217,7 +217,7 @@ def is_surely_railed(tables, raster, u, v, hu, hv, plan, deck, drop):
     return 1 if deck - low > numbers.guard_above + E else 0
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def expand(tables, raster, bound, states, room, shape, first, last, runs_left, most_turns, limit, stop):
     """Expand states ``first``..``last``, all with ``runs_left``; nothing dearer than ``limit`` is wanted.
 
@@ -238,7 +238,7 @@ def expand(tables, raster, bound, states, room, shape, first, last, runs_left, m
     return last
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_turns, limit):
     """Every arc out of one state that may be part of a layout within the limit."""
     numbers = tables.numbers[0]
@@ -246,14 +246,25 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
     v = states.v[n]
     step = states.step[n]
     so_far = states.cost[n]
-    least = so_far + least_rest(tables, bound, runs_left, step, u, v, 0.0)
+    hu, hv = heading_of(states.heading[n])
+    least = so_far + least_rest(
+        tables, raster, bound, room, runs_left, step, u, v, states.heading[n], hu, hv, limit
+    )
     if least > limit:
         note_dearer(states, least)
         return
     deck = numbers.deck - step * numbers.height_step
     width = numbers.width
-    longest = tables.sums[tables.sums.shape[0] - 1].length
-    hu, hv = heading_of(states.heading[n])
+    # Longest run that could be paid, with the cheapest end there is.
+    budget = limit - so_far - bound.ends[0]
+    count = tables.sums.shape[0]
+    while count > 1 and bound.by_length_cost[count - 1] > budget:
+        count -= 1
+    if count < tables.sums.shape[0] and bound.by_length_cost[count] < NEVER:
+        note_dearer(states, so_far + bound.ends[0] + bound.by_length_cost[count])
+    if count < 2:
+        return
+    longest = tables.sums[count - 1].length
     only = states.flag[n] // LEVEL_BIT - 1
     half = 1 if states.flag[n] & HALF_BIT else 0
     locks = states.flag[n] % HALF_BIT
@@ -278,10 +289,13 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
             numbers.depth + numbers.clearance,
             numbers.depth + numbers.low_clearance,
         )
+        room.aside[0] = NEVER
         filled = fill_runs(
             tables, raster, bound, room, level, clear, low_clear, u, v, hu, hv, deck, step, runs_left,
-            limit - so_far,
+            limit - so_far, count,
         )  # fmt: skip
+        if room.aside[0] < NEVER:
+            note_dearer(states, so_far + room.aside[0])
         keeps = LEVEL_BIT * (level + 1) if only >= 0 else 0
         for i in range(1, filled):
             fall = tables.drops[level, i]
@@ -308,8 +322,6 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
             if railed == 1:
                 run += (3 - half) * numbers.end_cost + 2 * numbers.post_cost
             rest = least_rest_by_height(bound, runs_left - 1, step + fall)
-            if run + numbers.least_landing + rest <= limit:
-                rest = least_rest(tables, bound, runs_left - 1, step + fall, eu, ev, bound.advance)
             if run + numbers.least_landing + rest > limit:
                 note_dearer(states, run + numbers.least_landing + rest)
                 continue
@@ -324,12 +336,12 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
                         note_dearer(states, run + ends + tables.landings[landing].cost + rest)
                         continue
                     lay_landings(
-                        tables, raster, bound, states, n, i, level, landing, kind, eu, ev, hu, hv,
+                        tables, raster, bound, room, states, n, i, level, landing, kind, eu, ev, hu, hv,
                         step + fall, met, keeps, run + ends, so_far, runs_left - 1, limit,
                     )  # fmt: skip
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def landing_shift(tables, landing, kind, place):
     """How far a landing's middle lies to the right of the arriving run's middle line."""
     numbers = tables.numbers[0]
@@ -343,9 +355,9 @@ def landing_shift(tables, landing, kind, place):
     return -spare / 2.0
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def lay_landings(
-    tables, raster, bound, states, n, i, level, landing, kind, eu, ev, hu, hv,
+    tables, raster, bound, room, states, n, i, level, landing, kind, eu, ev, hu, hv,
     step, locks, keeps, run, so_far, runs_left, limit,
 ):  # fmt: skip
     """Every place of one landing in one use after a run that ends at (eu, ev), with the runs that may leave."""
@@ -355,6 +367,7 @@ def lay_landings(
     width = numbers.width
     spare = row.width - width
     deck = numbers.deck - step * numbers.height_step
+    heading = turn_heading(states.heading[n], kind)
     places = 1
     if kind in (LEFT, RIGHT):
         places = int(math.floor((spare + E) / pitch)) + 1
@@ -399,9 +412,12 @@ def lay_landings(
             nu = eu + along * hu + side * hv
             nv = ev + along * hv - side * hu
             more += pitch
-            rest = least_rest(tables, bound, runs_left, step, nu, nv, 0.0)
-            if run + row.cost + rest > limit:
-                note_dearer(states, run + row.cost + rest)
+            least = run + row.cost
+            rest = least_rest(
+                tables, raster, bound, room, runs_left, step, nu, nv, heading, nhu, nhv, limit
+            )
+            if least + rest > limit:
+                note_dearer(states, least + rest)
                 continue
             if made < 0:
                 made = least_landing(tables, raster, landing, kind, lu, lv, hu, hv, deck)
@@ -414,14 +430,13 @@ def lay_landings(
             flag = keeps + locks_met(tables, locks, True, lu, lv, hu, hv, row.width / 2.0, row.length)
             if kind >= HALF_LEFT:
                 flag += HALF_BIT
-            heading = turn_heading(states.heading[n], kind)
             to = add_state(
                 states, nu, nv, step, heading, add_turn(states.turned[n], kind), flag, total
             )
             add_arc(states, to, total - so_far, encode(i, level, landing, kind, place), 0)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def end_here(
     tables, raster, states, room, n, i, level, u, v, hu, hv, eu, ev, plan, deck, drop, half,
     locks, so_far, limit,

@@ -65,7 +65,7 @@ def build_bound(tables: Tables, raster: Raster) -> Bound | None:
     """The bound of one start, or ``None`` when no tip can lie anywhere."""
     numbers = tables.numbers[0]
     tips = find_tip_cells(tables, raster)
-    ends = np.zeros(tips.shape, dtype=np.uint8)
+    ends = raster.ends
     lay_ends(tables, raster, tips, ends)
     tips &= ends > 0
     if not tips.any():
@@ -84,9 +84,11 @@ def build_bound(tables: Tables, raster: Raster) -> Bound | None:
     steps = max(2, int(np.ceil(deepest / float(numbers.height_step))) + 2)
     by_height = np.full((2 * BANDS, int(numbers.most_runs) + 1, steps), NEVER, dtype=np.int64)
     sums = len(tables.sums)
+    landed = np.full_like(by_height, NEVER)
     lay_by_height(
         tables,
         by_height,
+        landed,
         least,
         greatest,
         tip_low,
@@ -115,12 +117,17 @@ def build_bound(tables: Tables, raster: Raster) -> Bound | None:
     runs = int(numbers.most_runs)
     drops = int(np.ceil((deepest + band) / DROP_BIN_M)) + runs + 2
     by_way = np.empty((runs + 1, drops, int(farthest / WAY_BIN_M) + 2), dtype=np.int64)
-    lay_by_way(tables, by_way, by_sum, DROP_BIN_M, WAY_BIN_M, advance)
-    widen_drops(by_way, int(np.ceil(band / DROP_BIN_M)) + 2 * runs + 2)
+    landed_by_way = np.empty_like(by_way)
+    lay_by_way(tables, by_way, landed_by_way, by_sum, DROP_BIN_M, WAY_BIN_M, advance)
+    widen_drops(landed_by_way, int(np.ceil(band / DROP_BIN_M)) + 2 * runs + 2)
+    least_long = np.minimum.accumulate(by_sum.min(axis=0)[::-1])[::-1]
     return Bound(
         by_height=by_height,
         by_step=by_height.min(axis=0),
-        by_way=by_way,
+        landed=landed,
+        by_way=landed_by_way,
+        by_length=np.ascontiguousarray(tables.sums.length),
+        by_length_cost=np.ascontiguousarray(least_long),
         drop_bin=DROP_BIN_M,
         way_bin=WAY_BIN_M,
         highest=tip_high,

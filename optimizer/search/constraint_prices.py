@@ -11,22 +11,20 @@ for price in price_constraints(site, Baseline(best_cents, is_proven=True, lattic
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 from optimizer.brief.site import Site
 from optimizer.errors import InternalError
+from optimizer.plan import PriceVerdict
 from optimizer.search.trial_records import Trial
 from optimizer.search.trial_solves import Outcome, TrialRunner, on_one_lattice
-from optimizer.search.trials import list_constraints
-from optimizer.search.trials_of_yard import list_single_doors
+from optimizer.search.trials import list_constraints, list_groups
+from optimizer.search.trials_of_yard import drop_together, list_single_doors
 
 #: Time for everything and for one constraint, seconds.
 BUDGET_S: Final = 30.0
 TRY_FOR_S: Final = 6.0
 
-PriceVerdict = Literal[
-    "saves", "saves at least", "costs nothing", "costs more", "costs at most", "no layout", "not settled"
-]
 #: Order of the answers: what saves most first, what is not known last.
 ORDER: Final[tuple[PriceVerdict, ...]] = (
     "saves",
@@ -71,7 +69,9 @@ def price_constraints(site: Site, best: Baseline, budget_s: float = BUDGET_S) ->
     Raises ``InternalError`` when a site with one constraint less has only dearer layouts.
     """
     runner = TrialRunner(budget_s)
-    prices = runner.each(lambda trial: _price_dropped(runner, trial, best), list_constraints(site))
+    trials = list_constraints(site)
+    outcomes = _solve_groups(runner, site, trials, best)
+    prices = [_price_dropped(trial, outcome, best) for trial, outcome in zip(trials, outcomes, strict=True)]
     doors = runner.each(lambda trial: _price_door(runner, trial, best), list_single_doors(site))
     # A stable sort: what saves the same stays in the order of the site's file.
     return tuple(
@@ -79,12 +79,41 @@ def price_constraints(site: Site, best: Baseline, budget_s: float = BUDGET_S) ->
     )
 
 
-def _price_dropped(runner: TrialRunner, trial: Trial, best: Baseline) -> ConstraintPrice:
-    """Nothing dearer than the best is of interest: the layout of the best is still allowed."""
-    outcome = runner.solve(on_one_lattice(trial.changed, best.lattice_m), best.cost_cents, TRY_FOR_S)
+def _solve_groups(
+    runner: TrialRunner, site: Site, trials: tuple[Trial, ...], best: Baseline
+) -> tuple[Outcome, ...]:
+    """What each trial gives, no dearer than the best: the layout of the best is still allowed.
+
+    What stands in the yard is dropped together first: when nothing cheaper appears then, none of
+    it costs anything; else each half is asked again, down to the single ones.
+    """
+    settled: dict[int, Outcome] = {}
+    groups = list_groups(site, trials)
+    while groups:
+        answers = runner.each(lambda group: _solve_group(runner, site, group, best), groups)
+        halves: list[tuple[Trial, ...]] = []
+        for group, outcome in zip(groups, answers, strict=True):
+            if len(group) == 1 or _judge_dropped(outcome, best) == "costs nothing":
+                settled |= {id(trial): outcome for trial in group}
+            else:
+                middle = len(group) // 2
+                halves += [group[:middle], group[middle:]]
+        groups = tuple(halves)
+    return tuple(settled[id(trial)] for trial in trials)
+
+
+def _solve_group(runner: TrialRunner, site: Site, group: tuple[Trial, ...], best: Baseline) -> Outcome:
+    changed = group[0].changed if len(group) == 1 else drop_together(site, group)
+    outcome = runner.solve(on_one_lattice(changed, best.lattice_m), best.cost_cents, TRY_FOR_S)
+    is_looser = all(trial.nature == "loosening" for trial in group)
+    if outcome.cost_cents is None and outcome.is_proven and is_looser and best.is_proven:
+        subjects = ", ".join(trial.subject for trial in group)
+        raise InternalError(f"without {subjects} no layout costs {best.cost_cents} cents any more")
+    return outcome
+
+
+def _price_dropped(trial: Trial, outcome: Outcome, best: Baseline) -> ConstraintPrice:
     cost = outcome.cost_cents
-    if cost is None and outcome.is_proven and trial.nature == "loosening" and best.is_proven:
-        raise InternalError(f"without {trial.subject} no layout costs {best.cost_cents} cents any more")
     verdict = _judge_dropped(outcome, best)
     if verdict in ("saves", "saves at least") and cost is not None:
         return _build(trial, verdict, best.cost_cents - cost, cost)

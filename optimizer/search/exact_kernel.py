@@ -39,7 +39,7 @@ from optimizer.search.support_kernel import (
 from optimizer.search.toe_kernel import toe_cost
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def exact_cost(tables, room, u, v, step, hu, hv, half, choice):
     """Exact cost of an arc, other pieces left out, or NEVER when some rule stands against it."""
     numbers = tables.numbers[0]
@@ -121,7 +121,7 @@ def exact_cost(tables, room, u, v, step, hu, hv, half, choice):
     return run + extra
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def limit_of(pool):
     """Cost above which nothing new is kept."""
     if pool.kept[0] < pool.cost.shape[0]:
@@ -129,14 +129,14 @@ def limit_of(pool):
     return min(pool.ceiling[0], pool.cost[pool.kept[0] - 1] - 1)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def note_aside(pool, cost):
     """Remember the least cost that was left aside for the ceiling."""
     if cost < pool.aside[0]:
         pool.aside[0] = cost
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def keep(pool, cost, walk, path, depth):
     """Put a finished layout in its place; the worst falls out when the pool is full."""
     size = pool.cost.shape[0]
@@ -159,7 +159,7 @@ def keep(pool, cost, walk, path, depth):
     pool.kept[0] = min(size, pool.kept[0] + 1)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def place_in(shape, turned):
     """Place of the turns so far in a shape's beginnings, or -1."""
     for k in range(shape.shape[0]):
@@ -168,7 +168,7 @@ def place_in(shape, turned):
     return -1
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def price_onward(states, shape, place, a):
     """Least cost along an arc to the end of a shape, or NEVER when the arc leads elsewhere."""
     to = states.arc_to[a]
@@ -180,7 +180,7 @@ def price_onward(states, shape, place, a):
     return NEVER
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def sweep(states, levels, shape):
     """Least cost from every state on the way to a shape to its end, into ``rest``.
 
@@ -197,7 +197,7 @@ def sweep(states, levels, shape):
             states.rest[n] = best
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def sort_arcs(price, order, count):
     """Sort arcs by price, then by number (shell sort: in place, the same every time)."""
     gap = 1
@@ -217,7 +217,7 @@ def sort_arcs(price, order, count):
         gap //= 3
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def list_onward(states, pool, room, shape, n, depth, cost):
     """Arcs of a shape out of a state within the limit, the most promising first; returns how many."""
     mine = place_in(shape, states.turned[n])
@@ -237,7 +237,7 @@ def list_onward(states, pool, room, shape, n, depth, cost):
     return count
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def lay_arc(tables, states, room, n, a, pieces):
     """Lay an arc's run (and landing) if earlier pieces leave it free, into ``room.rectangles``.
 
@@ -283,7 +283,7 @@ def lay_arc(tables, states, room, n, a, pieces):
     return ahead
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def dive(tables, states, pool, room, shape, first, pieces, cost, walk, stop):
     """Every layout of a shape from a first state on that is worth keeping, cheapest first.
 

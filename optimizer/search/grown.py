@@ -24,6 +24,8 @@ from optimizer.search.tables import PreparedStart
 
 #: Places of the exits in ``arc_kernel.heading_of``.
 HEADING_OF: dict[Exit, int] = {"front": 0, "right": 1, "left": 3}
+#: Answers of ``least_rest`` remembered; a power of two.
+MEMO = 1 << 16
 #: No one shape in particular.
 EVERY_SHAPE = np.zeros(0, dtype=np.int64)
 #: Arcs kept at most in one growth: about half a gigabyte.
@@ -107,6 +109,9 @@ def build_room(tables: Tables, widest: int) -> Room:
         clip=scratch(),
         inner=np.zeros((2, sums), dtype=np.int64),
         runs=np.zeros((4, sums), dtype=np.int64),
+        memo_key=np.full(MEMO if widest == 1 else 1, -1, dtype=np.int64),
+        memo=np.zeros(MEMO if widest == 1 else 1, dtype=np.int64),
+        aside=np.full(1, NEVER, dtype=np.int64),
         rectangles=np.zeros((2 * runs + 4, 4)),
         order=np.zeros((runs + 1, widest), dtype=np.int64),
         price=np.zeros((runs + 1, widest), dtype=np.int64),

@@ -189,7 +189,11 @@ class Raster(NamedTuple):
     strip_v: Floats  # the same of columns, for runs along v
     near_low: Floats  # ground that lies within NEAR_EDGE of the cell is at least as low as this
     groups: Floats  # (g, 2) lateral offset and reach of the kinds of feet
-    group_of: Ints  # group of each support
+    least_at: Ints  # (sets of supports, g, heights) least cents of a support of a set and group at a height
+    joint_set: Ints  # set of supports under joints of each section
+    hinge_set: Ints  # ... under its hinge
+    landing_set: Ints  # ... of each landing
+    ends: Ints  # 0 no ramp can end in the cell, 1 only with a pad, 2 perhaps without
     allowed: Ints  # (g, rows, columns) 0 not looked at, 1 no foot, 2 on the ground, 3 on a top
     tops: Floats  # (g, rows, columns) the top, where there is one
 
@@ -199,7 +203,10 @@ class Bound(NamedTuple):
 
     by_height: Ints  # (classes, runs + 1, steps) cents with so many runs left from a height step
     by_step: Ints  # (runs + 1, steps) the least over the classes
-    by_way: Ints  # (runs + 1, drops, ways) cents of runs that drop and lead at least so far
+    landed: Ints  # as ``by_height``, at least one landing on the way
+    by_way: Ints  # (runs + 1, drops, ways) cents of runs that drop and lead at least so far, landing on the way
+    by_length: Floats  # (sums,) surface lengths ascending, and
+    by_length_cost: Ints  # least cents of a run at least so long
     drop_bin: float
     way_bin: float
     highest: Floats  # (classes,) highest level of a tip
@@ -250,6 +257,9 @@ class Room(NamedTuple):
     clip: Floats
     inner: Ints  # (2, sums): bare and railed cost of reaching an inner joint
     runs: Ints  # (4, sums): least cost of a run bare, railed, and as the last run bare, railed
+    aside: Ints  # (1,) least cost left aside by ``fill_runs``
+    memo_key: Ints  # what ``least_rest`` was asked last, by hash, and what it answered
+    memo: Ints
     rectangles: Floats
     order: Ints  # (runs + 1, n) arcs to try
     price: Ints  # (runs + 1, n) their lower bounds

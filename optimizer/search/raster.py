@@ -4,10 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from optimizer.search.geometry_kernel import MAY_STAND, scratch
-from optimizer.search.kernel_tables import NEAR_EDGE, Raster, Tables
+from numpy.typing import NDArray
+
+from optimizer.search.geometry_kernel import MAY_STAND, E, scratch
+from optimizer.search.kernel_tables import NEAR_EDGE, NEVER, Raster, Tables
 from optimizer.search.raster_kernel import (
     BESIDE_M,
+    HEIGHT_BIN_M,
+    HEIGHT_BINS,
+    LOWEST_M,
     lay_ceiling,
     lay_cover,
     lay_ground,
@@ -45,6 +50,11 @@ def build_raster(tables: Tables) -> Raster:
     cell = choose_cell(float(wide), float(deep), float(tables.supports.reach.min()))
     columns, rows = int(np.ceil(wide / cell)) + 2, int(np.ceil(deep / cell)) + 2
     pairs = sorted({(float(s.lateral), float(s.reach)) for s in tables.supports})
+    sets = sorted(
+        {int(s.supports) for s in tables.sections}
+        | {int(s.low_supports) for s in tables.sections}
+        | {int(x.legs) for x in tables.landings}
+    )
     shape = (rows, columns)
     has_overhead = int(numbers.overhead_end) > int(numbers.dig_end)
     raster = Raster(
@@ -62,7 +72,11 @@ def build_raster(tables: Tables) -> Raster:
         strip_v=np.empty(shape),
         near_low=np.empty(shape),
         groups=np.array(pairs),
-        group_of=np.array([pairs.index((float(s.lateral), float(s.reach))) for s in tables.supports]),
+        least_at=np.array([[price_heights(tables, bits, pair) for pair in pairs] for bits in sets]),
+        joint_set=np.array([sets.index(int(s.supports)) for s in tables.sections]),
+        hinge_set=np.array([sets.index(int(s.low_supports)) for s in tables.sections]),
+        landing_set=np.array([sets.index(int(x.legs)) for x in tables.landings], dtype=np.int64),
+        ends=np.zeros(shape, dtype=np.uint8),
         allowed=np.zeros((len(pairs), *shape), dtype=np.uint8),
         tops=np.zeros((len(pairs), *shape) if has_tops(tables) else (len(pairs), 1, 1)),
     )
@@ -74,6 +88,21 @@ def build_raster(tables: Tables) -> Raster:
     lay_strips(raster)
     lay_near_low(raster, np.empty(shape), NEAR_EDGE)
     return raster
+
+
+def price_heights(tables: Tables, bits: int, pair: tuple[float, float]) -> NDArray[np.int64]:
+    """Least cents of a support of a set, with feet of one kind, somewhere in each height bin."""
+    found = np.full(HEIGHT_BINS, NEVER, dtype=np.int64)
+    low = LOWEST_M + np.arange(HEIGHT_BINS) * HEIGHT_BIN_M
+    high = low + HEIGHT_BIN_M
+    for kind, one in enumerate(tables.supports):
+        if not (bits >> kind) & 1 or (float(one.lateral), float(one.reach)) != pair:
+            continue
+        fits = (high >= float(one.low) - 2 * E) & (low <= float(one.high) + 2 * E)
+        braced = np.maximum(low, float(one.low)) > float(one.brace_above) + 2 * E
+        cost = int(one.cost) + np.where(braced, int(one.brace_cost), 0)
+        found = np.where(fits, np.minimum(found, cost), found)
+    return found
 
 
 def has_tops(tables: Tables) -> bool:

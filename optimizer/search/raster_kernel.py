@@ -22,9 +22,11 @@ from optimizer.search.kernel_tables import LIP, NEVER
 
 #: Cells of the ground are enlarged by this on all sides: joints are looked up a little beside their place.
 BESIDE_M = 0.003
+#: Heights of supports in bins, metres: the first, their width and number.
+LOWEST_M, HEIGHT_BIN_M, HEIGHT_BINS = -0.2, 0.004, 800
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def cells_of(raster, triangles, n, grown):
     """First and last column and row that a triangle, enlarged a little, can touch."""
     u0 = min(triangles[n, 0, 0], triangles[n, 1, 0], triangles[n, 2, 0]) - grown
@@ -38,7 +40,7 @@ def cells_of(raster, triangles, n, grown):
     return first_column, last_column, first_row, last_row
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def clip_to_cell(raster, triangles, n, column, row, grown, room):
     """Clip a triangle to a cell enlarged by ``grown``; vertices in ``room[0]``, returns how many."""
     u0 = raster.corner_u + column * raster.cell - grown
@@ -54,7 +56,7 @@ def clip_to_cell(raster, triangles, n, column, row, grown, room):
     return clip(room[1], count, 0.0, -1.0, 0.0, v1, room[0])
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def row_span(triangles, n, v0, v1):
     """The stretch of u in which a triangle meets the band between two v; empty: high below low."""
     low = math.inf
@@ -76,7 +78,7 @@ def row_span(triangles, n, v0, v1):
     return low, high
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def is_cell_inside(triangles, n, u0, u1, v0, v1):
     """Whether a triangle, either way round, holds a whole rectangle."""
     for i in range(3):
@@ -93,7 +95,7 @@ def is_cell_inside(triangles, n, u0, u1, v0, v1):
     return True
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def lay_ground(raster, triangles, count, room):
     """Fill ``ground_low``, ``ground_high`` and ``cover`` from the ground triangles."""
     for n in range(count):
@@ -145,7 +147,7 @@ def lay_ground(raster, triangles, count, room):
                     raster.cover[row, column] = max(raster.cover[row, column], room[0, i, 2])
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def lay_cover(raster, triangles, first, last, room):
     """Raise ``cover`` by triangles of a constant height (tops of obstacles, what nothing may overlap)."""
     for n in range(first, last):
@@ -165,7 +167,7 @@ def lay_cover(raster, triangles, first, last, room):
                     raster.cover[row, column] = height
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def lay_ceiling(raster, triangles, first, last, room):
     """Lower ``ceiling`` by overhead zones."""
     for n in range(first, last):
@@ -176,7 +178,7 @@ def lay_ceiling(raster, triangles, first, last, room):
                     raster.ceiling[row, column] = min(raster.ceiling[row, column], triangles[n, 0, 2])
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def lay_strips(raster):
     """Greatest cover of ``strip`` cells side by side, along both axes; cells without ground are blocked."""
     rows = raster.rows
@@ -203,7 +205,7 @@ def lay_strips(raster):
             raster.strip_v[row, column] = best
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def lay_near_low(raster, scratch, distance):
     """``near_low``: least of ``ground_high`` less a cell's own fall over all cells within ``distance``."""
     reach = int(math.floor(distance / raster.cell)) - 1
@@ -225,7 +227,7 @@ def lay_near_low(raster, scratch, distance):
             raster.near_low[row, column] = best
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def lay_ends(tables, raster, tips, ends):
     """Fill ``ends``: 0 no ramp can end in a cell, 1 only with a pad, 2 perhaps without (a relaxation).
 
@@ -252,7 +254,7 @@ def lay_ends(tables, raster, tips, ends):
                     break
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def level_near(raster, u, v):
     """Middle and half spread of the ground level in the cell of a point; NaN where it is not surveyed."""
     column = int(math.floor((u - raster.corner_u) / raster.cell))
@@ -266,7 +268,7 @@ def level_near(raster, u, v):
     return (low + high) / 2.0, (high - low) / 2.0
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def end_of(tables, raster, u, v, hu, hv, length, wide, half):
     """What ``lay_ends`` asks of one cell and heading."""
     numbers = tables.numbers[0]
@@ -304,7 +306,7 @@ def end_of(tables, raster, u, v, hu, hv, length, wide, half):
     return 1
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def look_at_foot(tables, raster, group, row, column):
     """Work out whether a foot of a group may stand somewhere in a cell (a relaxation), and keep it."""
     if raster.ground_low[row, column] == math.inf:
@@ -340,7 +342,7 @@ def look_at_foot(tables, raster, group, row, column):
     raster.allowed[group, row, column] = 2
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def foot_cell(tables, raster, group, u, v):
     """Least and greatest level under a foot of a group near a point; the first is NaN where none may stand."""
     column = int(math.floor((u - raster.corner_u) / raster.cell))

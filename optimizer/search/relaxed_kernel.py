@@ -13,52 +13,58 @@ from numba import njit
 
 from optimizer.search.geometry_kernel import E, HIGH
 from optimizer.search.kernel_tables import NEVER
-from optimizer.search.raster_kernel import foot_cell
+from optimizer.search.raster_kernel import HEIGHT_BIN_M, HEIGHT_BINS, LOWEST_M, foot_cell
 from optimizer.search.rest_kernel import least_rest_by_height
 
 
-@njit(cache=True, nogil=True)
-def least_support(tables, kind, low, high, frame, spare):
-    """Least cost of one support type between levels low..high and a frame at frame..frame + spare."""
-    support = tables.supports[kind]
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+def least_between(raster, supports, group, least, greatest):
+    """Least cost of a support of a set and group at some height between two."""
+    first = int((least - LOWEST_M) / HEIGHT_BIN_M)
+    last = int((greatest - LOWEST_M) / HEIGHT_BIN_M)
+    best = NEVER
+    if last < 0 or first >= HEIGHT_BINS or greatest < LOWEST_M:
+        return best
+    for k in range(max(first, 0), min(last, HEIGHT_BINS - 1) + 1):
+        best = min(best, raster.least_at[supports, group, k])
+    return best
+
+
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+def least_foot(tables, raster, supports, u, v, lateral, hu, hv, frame, spare):
+    """Least cost of one support of a set at (u, v), or ``lateral`` to the right of it where that is not 0.
+
+    ``lateral``: sign and half the run's width; the kinds of feet add their own offset.
+    """
     bedding = tables.numbers[0].bedding
-    least = frame - (high - bedding)
-    greatest = frame + spare - (low - bedding)
-    if greatest < support.low - E or least > support.high + E:
-        return NEVER
-    if max(least, support.low) > support.brace_above + E:
-        return support.cost + support.brace_cost
-    return support.cost
+    best = NEVER
+    for group in range(raster.groups.shape[0]):
+        side = 0.0
+        if lateral > 0.0:
+            side = lateral + raster.groups[group, 0]
+        elif lateral < 0.0:
+            side = lateral - raster.groups[group, 0]
+        low, high = foot_cell(tables, raster, group, u + side * hv, v - side * hu)
+        if math.isnan(low):
+            continue
+        least = frame - (high - bedding)
+        greatest = frame + spare - (low - bedding)
+        best = min(best, least_between(raster, supports, group, least, greatest))
+    return best
 
 
-@njit(cache=True, nogil=True)
-def least_pair(tables, raster, allowed, u, v, hu, hv, frame, spare):
-    """Least cost of a pair of supports under a run at (u, v)."""
-    total = 0
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+def least_pair(tables, raster, supports, u, v, hu, hv, frame, spare):
+    """Least cost of a pair of supports of a set under a run at (u, v)."""
     half = tables.numbers[0].width / 2.0
-    for side in (-1.0, 1.0):
-        best = NEVER
-        known = -1
-        low = math.nan
-        high = math.nan
-        for kind in range(tables.supports.shape[0]):
-            if (allowed >> kind) & 1 == 0 or tables.supports[kind].cost >= best:
-                continue
-            group = raster.group_of[kind]
-            if group != known:
-                lateral = side * (half + raster.groups[group, 0])
-                low, high = foot_cell(tables, raster, group, u + lateral * hv, v - lateral * hu)
-                known = group
-            if math.isnan(low):
-                continue
-            best = min(best, least_support(tables, kind, low, high, frame, spare))
-        if best >= NEVER:
-            return NEVER
-        total += best
-    return total
+    left = least_foot(tables, raster, supports, u, v, -half, hu, hv, frame, spare)
+    if left >= NEVER:
+        return NEVER
+    right = least_foot(tables, raster, supports, u, v, half, hu, hv, frame, spare)
+    return min(NEVER, left + right)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def least_landing_legs(tables, raster, landing, is_half, u, v, hu, hv, frame):
     """Least cost of a landing's legs; the pose is the middle of its entry edge."""
     total = 0
@@ -70,29 +76,17 @@ def least_landing_legs(tables, raster, landing, is_half, u, v, hu, hv, frame):
         t = inset if i == 0 else length - inset
         for j in range(across):
             lateral = (-side, side, 0.0)[j]
-            best = NEVER
-            known = -1
-            low = math.nan
-            high = math.nan
-            for kind in range(tables.supports.shape[0]):
-                if (tables.landings[landing].legs >> kind) & 1 == 0 or tables.supports[kind].cost >= best:
-                    continue
-                group = raster.group_of[kind]
-                if group != known:
-                    low, high = foot_cell(
-                        tables, raster, group, u + t * hu + lateral * hv, v + t * hv - lateral * hu
-                    )
-                    known = group
-                if math.isnan(low):
-                    continue
-                best = min(best, least_support(tables, kind, low, high, frame, 0.0))
+            best = least_foot(
+                tables, raster, raster.landing_set[landing],
+                u + t * hu + lateral * hv, v + t * hv - lateral * hu, 0.0, hu, hv, frame, 0.0,
+            )  # fmt: skip
             if best >= NEVER:
                 return NEVER
             total += best
     return total
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def strip_range(raster, along_u, middle, half):
     """First row (or column) of the first and of the last window of ``strip`` cells under a strip."""
     corner = raster.corner_v if along_u else raster.corner_u
@@ -101,7 +95,7 @@ def strip_range(raster, along_u, middle, half):
     return first, last
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def cover_at(raster, along_u, first, last, k):
     """Greatest cover of the windows from ``first`` to ``last`` at cell ``k`` along the strip."""
     sides = raster.rows if along_u else raster.columns
@@ -117,7 +111,7 @@ def cover_at(raster, along_u, first, last, k):
         w = min(last, w + raster.strip)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def ceiling_at(raster, along_u, middle, half, k):
     """Least ceiling over the cells across a strip at cell ``k``; only where something hangs."""
     first, last = strip_range(raster, along_u, middle, half)
@@ -127,7 +121,7 @@ def ceiling_at(raster, along_u, middle, half, k):
     return best
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def look_along(tables, raster, u, v, hu, hv, half, reach, deck, slope, spare, offset, low_offset):
     """How far from a pose a strip may run with the full offset and with the low one above the cover.
 
@@ -162,7 +156,7 @@ def look_along(tables, raster, u, v, hu, hv, half, reach, deck, slope, spare, of
         k += 1 if sign > 0.0 else -1
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
 def low_near(raster, u, v):
     """Ground within 36 in of a point is at least as low as this; inf where nothing is known."""
     column = int(math.floor((u - raster.corner_u) / raster.cell))
@@ -172,7 +166,7 @@ def low_near(raster, u, v):
     return raster.near_low[row, column]
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def least_landing(tables, raster, landing, kind, u, v, hu, hv, deck):
     """Least cost of a landing with its entry edge's middle at (u, v), or NEVER."""
     row = tables.landings[landing]
@@ -200,15 +194,16 @@ def least_landing(tables, raster, landing, kind, u, v, hu, hv, deck):
     return cost
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def fill_runs(
-    tables, raster, bound, room, level, clear, low_clear, u, v, hu, hv, deck, step, runs_left, budget
+    tables, raster, bound, room, level, clear, low_clear, u, v, hu, hv, deck, step, runs_left, budget,
+    count,
 ):  # fmt: skip
-    """Least cost of every run from a pose at a level into ``room.runs``; returns sums filled.
+    """Least cost of the runs of the first ``count`` sums from a pose at a level; returns sums filled.
 
-    Rows: bare, railed, last run bare, last run railed (rail ends, end posts and plate left out).
+    Rows of ``room.runs``: bare, railed, last run bare, last run railed (rail ends, end posts and plate left out).
     Joints are judged at the level's own sine; a run drops at most one height step less.  Runs
-    that cannot end within ``budget`` are left out.
+    that cannot end within ``budget`` are left out; ``room.aside`` keeps the least that was.
     """
     numbers = tables.numbers[0]
     sine = tables.sines[level]
@@ -219,7 +214,6 @@ def fill_runs(
     ends = 2 * numbers.end_cost + 2 * numbers.post_cost
     inner[0, 0] = 0
     inner[1, 0] = 0
-    count = tables.sums.shape[0]
     filled = 1
     for i in range(1, count):
         t = tables.sums[i].length * cosine
@@ -243,12 +237,16 @@ def fill_runs(
             if j >= 0:
                 least = min(least, inner[0, j] + tables.sections[s].cost)
         if least > budget:
+            if least < NEVER:
+                room.aside[0] = min(room.aside[0], least)
             continue
         goes_on = least + rest <= budget
+        if not goes_on and rest < NEVER // 2:
+            room.aside[0] = min(room.aside[0], least + rest)
         joint = NEVER
-        joint_bits = 0
+        joint_set = -1
         hinge = NEVER
-        hinge_bits = 0
+        hinge_set = -1
         for s in range(tables.sections.shape[0]):
             j = tables.before[i, s]
             if j < 0 or inner[0, j] >= NEVER:
@@ -263,7 +261,7 @@ def fill_runs(
                 mids += least_pair(
                     tables,
                     raster,
-                    section.supports,
+                    raster.joint_set[s],
                     u + a * cosine * hu,
                     v + a * cosine * hv,
                     hu,
@@ -277,10 +275,10 @@ def fill_runs(
                 continue
             bare = inner[0, j] + section.cost + mids
             railed = inner[1, j] + section.cost + section.rail + mids
-            if hinge_bits != section.low_supports:
-                hinge_bits = section.low_supports
+            if hinge_set != raster.hinge_set[s]:
+                hinge_set = raster.hinge_set[s]
                 hinge = least_pair(
-                    tables, raster, hinge_bits, u + t * hu, v + t * hv, hu, hv, frame, spare
+                    tables, raster, hinge_set, u + t * hu, v + t * hv, hu, hv, frame, spare
                 )
             if hinge < NEVER:
                 runs[2, i] = min(runs[2, i], bare + hinge)
@@ -291,10 +289,10 @@ def fill_runs(
             runs[1, i] = min(runs[1, i], railed)
             if not goes_on:
                 continue
-            if joint_bits != section.supports:
-                joint_bits = section.supports
+            if joint_set != raster.joint_set[s]:
+                joint_set = raster.joint_set[s]
                 joint = least_pair(
-                    tables, raster, joint_bits, u + t * hu, v + t * hv, hu, hv, frame, spare
+                    tables, raster, joint_set, u + t * hu, v + t * hv, hu, hv, frame, spare
                 )
             if joint < NEVER:
                 inner[0, i] = min(inner[0, i], bare + joint)

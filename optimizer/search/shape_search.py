@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from optimizer.brief.site import Site
 from optimizer.layout.spec import Exit, TurnKind, TurnSpec
-from optimizer.search.arc_kernel import KIND_AT, LAST, LEVEL_AT, PART_AT, SUMS_AT, landing_shift
+from optimizer.search.arc_kernel import heading_of, KIND_AT, LAST, LEVEL_AT, PART_AT, SUMS_AT, landing_shift
 from optimizer.search.bounds import build_bound
 from optimizer.search.exact_kernel import dive, sweep
-from optimizer.search.grown import EVERY_SHAPE, Branch, Grown, build_room, grow
+from optimizer.search.grown import EVERY_SHAPE, HEADING_OF, Branch, Grown, build_room, grow
 from optimizer.search.kernel_tables import NEVER, TURN_COUNT, Pool, Room
 from optimizer.search.openings import EXITS, Opening, list_openings
 from optimizer.search.raster import build_raster
@@ -249,8 +249,14 @@ def least_open(branch: Branch) -> int:
     """Least bound of any layout of a branch."""
     tables = branch.prepared.tables
     runs = int(tables.numbers[0].most_runs)
+    heading = HEADING_OF[branch.exit]
+    hu, hv = heading_of(heading)
+    room = build_room(tables, 1)
+    raster, bound = branch.raster, branch.bound
     return min(
-        int(o.cost_cents + least_rest(tables, branch.bound, runs, 0, o.u, o.v, 0.0)) for o in branch.openings
+        int(o.cost_cents)
+        + int(least_rest(tables, raster, bound, room, runs, 0, o.u, o.v, heading, hu, hv, NEVER))
+        for o in branch.openings
     )
 
 

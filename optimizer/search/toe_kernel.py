@@ -17,7 +17,7 @@ from optimizer.search.geometry_kernel import (
 from optimizer.search.kernel_tables import LIP, NEVER
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach, tip, room):
     """Extra cost at the tip (0, or the pad), or NEVER when the ramp may not land there.
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from optimizer.brief.site import Site
+from optimizer.search.shape_search import ShapeQuestion, prepare, search_lattice
 from optimizer.search.solve_shapes import Effort, Stop, solve_with
 from optimizer.search.stock_streams import least_total, solve_with_stock
 
@@ -43,7 +44,10 @@ class TrialRunner:
         self._running: list[Stop] = []
 
     def solve(self, site: Site, ceiling_cents: int | None, at_most_s: float) -> Outcome:
-        """One trial, under the site's stock; nothing dearer than the ceiling is of interest."""
+        """One trial, under the site's stock.
+
+        With a ceiling nothing dearer is of interest, and only the site's own lattice is searched.
+        """
         seconds = min(at_most_s, self.deadline - time.monotonic())
         if seconds <= 0.0:
             return NOT_SETTLED
@@ -53,7 +57,9 @@ class TrialRunner:
         try:
             if site.catalogue.stock:
                 return _solve_under_stock(timed, ceiling_cents, stop)
-            solved = solve_with(timed, Effort(ceiling_cents=ceiling_cents), None, stop)
+            if ceiling_cents is not None:
+                return _solve_under_ceiling(timed, ceiling_cents, stop)
+            solved = solve_with(timed, Effort(), None, stop)
             is_proven = solved.status in ("optimal_on_lattice", "infeasible_on_lattice")
             return Outcome(solved.best_cents, is_proven)
         finally:
@@ -71,6 +77,15 @@ class TrialRunner:
                 for stop in tuple(self._running):
                     stop.cancel("interrupted")
                 return [one.result() for one in waiting]
+
+
+def _solve_under_ceiling(site: Site, ceiling_cents: int, stop: Stop) -> Outcome:
+    with stop.after(site.search.time_limit_s):
+        answer = search_lattice(prepare(site), ShapeQuestion(1, 1, 1.0, ceiling_cents), stop.flag)
+    cost = answer.best_cents
+    if cost is None:
+        return Outcome(None, not answer.stopped_by)
+    return Outcome(cost, answer.bound_cents is None or answer.bound_cents >= cost)
 
 
 def _solve_under_stock(site: Site, ceiling_cents: int | None, stop: Stop) -> Outcome:

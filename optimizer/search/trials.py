@@ -52,3 +52,16 @@ def list_trials(site: Site) -> TrialList:
 def list_constraints(site: Site) -> tuple[Trial, ...]:
     """Every constraint that can be dropped alone, each as the site without it."""
     return (*list_dropped_places(site), *list_dropped_wishes(site), *list_stock_trials(site))
+
+
+def list_groups(site: Site, trials: tuple[Trial, ...]) -> tuple[tuple[Trial, ...], ...]:
+    """Constraints in groups that may be dropped together: all loosenings of the yard, the others alone."""
+    places = tuple(
+        one
+        for one in trials
+        if one.nature == "loosening"
+        and one.changed.wishes is site.wishes
+        and one.changed.catalogue is site.catalogue
+    )
+    alone = tuple((one,) for one in trials if not any(one is place for place in places))
+    return (places, *alone) if places else alone

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -11,13 +12,16 @@ import shapely
 from optimizer.brief.site import Site
 from optimizer.search.trial_records import AUTHORITY, CLIENT, Family, Trial
 from optimizer.terrain.frames import build_door_frame
-from optimizer.terrain.yard import Points
+from optimizer.terrain.yard import Obstacle, Points, Zone
 from optimizer.units import format_length
 
 #: How far a side of the lot is moved out, metres, smallest first.
 LOT_STEPS_M: Final = (0.3, 0.6, 0.9, 1.5, 3.0)
 #: Less of the added strip than this share surveyed counts as none of it.
 LEAST_SURVEYED: Final = 0.01
+
+#: Areas that are rounding and not land, square metres.
+SLIVER_M2: Final = 1e-9
 
 
 def list_dropped_places(site: Site) -> tuple[Trial, ...]:
@@ -72,6 +76,26 @@ def list_dropped_places(site: Site) -> tuple[Trial, ...]:
             )
         )
     return tuple(trials)
+
+
+def drop_together(site: Site, trials: Sequence[Trial]) -> Site:
+    """The site after several of the above at once."""
+    yards = [trial.changed.yard for trial in trials]
+    yard = site.yard
+    return replace(
+        site,
+        yard=replace(
+            yard,
+            obstacles=tuple(one for one in yard.obstacles if all(_holds(y.obstacles, one) for y in yards)),
+            zones=tuple(one for one in yard.zones if all(_holds(y.zones, one) for y in yards)),
+            setback_m=min(y.setback_m for y in yards),
+            arrivals_m=yard.arrivals_m if all(y.arrivals_m for y in yards) else (),
+        ),
+    )
+
+
+def _holds(things: tuple[Obstacle, ...] | tuple[Zone, ...], one: Obstacle | Zone) -> bool:
+    return any(other is one for other in things)
 
 
 def list_yard_families(site: Site) -> tuple[Family, ...]:
@@ -141,9 +165,12 @@ def move_out(site: Site, direction: Points, by_m: float) -> Points | None:
         shapely.Polygon([a, b, b + shift, a + shift])
         for a, b in zip(ring, np.roll(ring, -1, axis=0), strict=True)
     ]
-    whole = shapely.union_all([lot, *(one.buffer(0.0) for one in swept)]).simplify(1e-9)
-    if not isinstance(whole, shapely.Polygon) or whole.interiors:
+    whole = shapely.union_all([lot, *(one.buffer(0.0) for one in swept if one.area > SLIVER_M2)])
+    if not isinstance(whole, shapely.Polygon):
         return None
+    if any(shapely.Polygon(hole).area > SLIVER_M2 for hole in whole.interiors):
+        return None
+    whole = shapely.Polygon(whole.exterior).simplify(1e-9)
     rings = [shapely.Polygon(one) for one in site.ground.outline_m]
     surveyed = shapely.union_all(rings[:1]).difference(shapely.union_all(rings[1:]))
     gain = whole.difference(lot)

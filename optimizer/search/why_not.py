@@ -71,8 +71,8 @@ def find_remedies(site: Site) -> tuple[Remedy, ...]:
     return explain_no_layout(site).remedies
 
 
-def explain_no_layout(site: Site, budget_s: float = BUDGET_S) -> WhyNot:
-    """Try every single change on a site without a layout, within ``budget_s`` seconds.
+def explain_no_layout(site: Site, budget_s: float = BUDGET_S, each_s: float = TRY_FOR_S) -> WhyNot:
+    """Try every single change on a site without a layout, within ``budget_s`` seconds, ``each_s`` a trial.
 
     All are looked at on a coarse lattice first: what finds a layout there is settled first.
     """
@@ -80,7 +80,7 @@ def explain_no_layout(site: Site, budget_s: float = BUDGET_S) -> WhyNot:
     trials = list_trials(site)
     glances = runner.each(lambda family: _glance(runner, site, family), trials.families)
     order = sorted(range(len(glances)), key=lambda n: glances[n].cost_cents is None)
-    answers = runner.each(lambda n: _settle(runner, trials.families[n], glances[n]), order)
+    answers = runner.each(lambda n: _settle(runner, trials.families[n], glances[n], each_s), order)
     settled = dict(zip(order, answers, strict=True))
     remedies, useless, still_open = [], [], []
     for n, family in enumerate(trials.families):
@@ -100,22 +100,22 @@ def _glance(runner: TrialRunner, site: Site, family: Family) -> Outcome:
     return runner.solve(coarse, None, GLANCE_FOR_S)
 
 
-def _settle(runner: TrialRunner, family: Family, glance: Outcome) -> _Settled:
+def _settle(runner: TrialRunner, family: Family, glance: Outcome, each_s: float) -> _Settled:
     """The smallest step that does, on the site's own lattice."""
     last = family.steps[-1]
     largest = glance
     if glance.cost_cents is None and family.is_nested:
-        largest = runner.solve(last.changed, None, TRY_FOR_S)
+        largest = runner.solve(last.changed, None, each_s)
         if largest.cost_cents is None and largest.is_proven:
             return _Settled(None, is_useless=True)
     all_smaller_fail = True
     for step in family.steps[:-1]:
-        outcome = runner.solve(step.changed, None, TRY_FOR_S)
+        outcome = runner.solve(step.changed, None, each_s)
         if outcome.cost_cents is not None:
             return _Settled(_build_remedy(step, outcome, is_smallest=all_smaller_fail), is_useless=False)
         all_smaller_fail = all_smaller_fail and outcome.is_proven
     if largest is glance:
-        own = runner.solve(last.changed, glance.cost_cents, TRY_FOR_S)
+        own = runner.solve(last.changed, glance.cost_cents, each_s)
         if own.cost_cents is not None or glance.cost_cents is None:
             largest = own
         elif own.is_proven:

@@ -1,26 +1,29 @@
-"""Costs by class, compared."""
+"""Costs by shape, compared."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+
+import numpy as np
 
 from optimizer.brief.site import Site
-from optimizer.search.find_layouts import find_layouts
+from optimizer.layout.spec import Exit, TurnKind
+from optimizer.search.shape_search import ShapeQuestion, prepare, search_lattice
+from optimizer.search.solve_shapes import ALL
 
-Costs = dict[tuple[str, str], int | None]
+Costs = Mapping[tuple[Exit, tuple[TurnKind, ...]], int]
 
 
-def class_costs(site: Site) -> Costs:
-    """Least cost of every class, all of them proven."""
-    answer = find_layouts(site)
-    assert all(one.proven for one in answer.classes), site.name
-    return {(one.exit, one.turn): one.cost_cents for one in answer.classes}
+def shape_costs(site: Site, ceiling_cents: int | None) -> Costs:
+    """Least cost of every shape that has a layout within the ceiling, all of them proven."""
+    question = ShapeQuestion(ALL, 1, float(ALL), ceiling_cents)
+    answer = search_lattice(prepare(site), question, np.zeros(1, dtype=np.int64))
+    assert answer.stopped_by == ""
+    assert all(shape.is_proven for shape in answer.shapes)
+    return {(shape.exit, shape.turns): shape.cost_cents for shape in answer.shapes}
 
 
 def is_nowhere_dearer(costs: Costs, than: Costs) -> bool:
-    """Whether no class costs more than it does in the other; no layout is dearer than any."""
-    return all(or_endless(costs.get(key)) <= or_endless(cost) for key, cost in than.items())
-
-
-def or_endless(cost: int | None) -> float:
-    return math.inf if cost is None else float(cost)
+    """Whether no shape costs more than it does in the other; no layout is dearer than any."""
+    return all(costs.get(shape, math.inf) <= cost for shape, cost in than.items())

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from optimizer.brief.read_site import read_site
 from optimizer.brief.site import Site
+from optimizer.search.solve_shapes import solve_shapes
 
 TOP = Path(__file__).parents[2]
 SCENES = ("fall-to-street", "retaining-wall", "rise-away")
@@ -31,3 +32,12 @@ def coarse(site: Site) -> Site:
 def coarse_scene(name: str) -> Site:
     """A scene as read, on the coarser lattice."""
     return coarse(read_site(TOP / "scenes" / name))
+
+
+@cache
+def ceiling_of(name: str) -> int:
+    """A quarter more than a scene's best: every layout up to this is looked at."""
+    solved = solve_shapes(coarse_scene(name))
+    assert solved.status == "optimal_on_lattice"
+    assert solved.best_cents is not None
+    return solved.best_cents * 5 // 4

@@ -9,15 +9,16 @@ a door landing of 64 in, one section of 96 in, and a plate.  One minute of labou
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optimizer.brief.site import Site
 from optimizer.catalogue.parts import Landing, Leg, LowSupport, StockLevel
+from optimizer.layout.spec import Exit, TurnKind
 from optimizer.rulebook.rules import RuleSet
-from optimizer.search.find_layouts import find_layouts
+from optimizer.search.every_shape import find_best_of_every_shape
 from optimizer.terrain.frames import build_door_frame
 from optimizer.terrain.ground import BreakLine, Ground
 from optimizer.terrain.yard import Obstacle, Points, Zone, ZoneKind
@@ -36,6 +37,8 @@ SLOPE = 1 / 8
 GAP_M = 0.04
 THRESHOLD_M = 0.4
 WIDTH_M = 42 * INCH
+#: The lot reaches so far to both sides, behind the door, and out: enough for two sections and all beyond.
+LOT_M, FAR_M = 6.0, 11.0
 SECTION_M = 96 * INCH
 #: The drop of a section is a whole number of height steps, so that runs have the closed forms' slope.
 HEIGHT_STEP_M = SLOPE * SECTION_M / math.hypot(1, SLOPE) / 64
@@ -52,7 +55,7 @@ OUT = np.array([0.6, 0.8])
 RIGHT = np.array([0.8, -0.6])
 MIDDLE = np.array([1.3, -0.7])
 
-Costs = dict[tuple[str, str], int | None]
+Costs = Mapping[tuple[Exit, tuple[TurnKind, ...]], int]
 Change = Callable[[Site], Site]
 
 
@@ -123,7 +126,7 @@ def falling_ground(fall_u: float, fall_v: float, half_m: float = 30.0) -> Ground
 
 
 def flat_site() -> Site:
-    """Level ground to 30 m all round, front exit only, one run of one section, at 1:8."""
+    """A level lot, front exit only, one run of one section, at 1:8."""
     whole = demo_catalogue("demo-inch")
     small = build_small_yard(2)
     start = replace(
@@ -146,7 +149,7 @@ def flat_site() -> Site:
             small.yard,
             starts=(start,),
             house_m=(box_at(-2.0, -3.0, 2.0, 0.0),),
-            lot_m=box_at(-29.0, -29.0, 29.0, 29.0),
+            lot_m=box_at(-LOT_M, -LOT_M, LOT_M, FAR_M),
             setback_m=0.0,
             setback_kind="hard",
             relief_cents=0,
@@ -195,16 +198,18 @@ def flat_site() -> Site:
 
 
 def engine_costs(site: Site) -> Costs:
-    """Least cost of every class searched, each of them proven."""
-    answer = find_layouts(site)
-    assert answer.stopped == ""
-    assert all(one.proven for one in answer.classes)
-    return {(one.exit, one.turn): one.cost_cents for one in answer.classes}
+    """Least cost of every shape that has a layout, the lattice searched to its end."""
+    return find_best_of_every_shape(site)
+
+
+def cost_of(site: Site, leaves: Exit, *turns: TurnKind) -> int | None:
+    """Least cost of one shape, or ``None`` when it has no layout."""
+    return engine_costs(site).get((leaves, turns))
 
 
 def straight_cost(site: Site) -> int | None:
-    """Least cost of the class that leaves to the front and does not turn."""
-    return engine_costs(site)["front", "none"]
+    """Least cost of the shape that leaves to the front and does not turn."""
+    return cost_of(site, "front")
 
 
 def is_feasible(site: Site) -> bool:
@@ -319,8 +324,9 @@ def with_break_line(site: Site, u0: float, v0: float, u1: float, v1: float) -> S
     return replace(site, ground=replace(site.ground, break_lines=(line,)))
 
 
-def turning_site(sections: int, longest: int, exit_side: str = "front") -> Site:
+def turning_site(sections: int, longest: int, exit_side: Exit = "front") -> Site:
     """The flat yard so high that it takes so many sections, at most ``longest`` of them in one run."""
     site = with_start(flat_site(), threshold_m=THRESHOLD_M + (sections - 1) * SLOPE * RAMP.run_plan_m)
+    site = with_yard(site, lot_m=box_at(-12.0, -LOT_M, 12.0, 14.0))
     site = with_search(site, most_runs=2, longest_run_m=longest * SECTION_M + 0.1)
     return with_wishes(site, exits=(exit_side,), most_turns=1)

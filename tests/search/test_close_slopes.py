@@ -4,40 +4,29 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from optimizer.brief.site import Site
 from optimizer.estimate.price import build_price
 from optimizer.layout.build_layout import build_layout
 from optimizer.layout.placed import PlacedLayout
 from optimizer.plan import XYZ, Piece
 from optimizer.search.close_slopes import close_slopes
-from optimizer.search.find_layouts import Skeleton, find_layouts
-from optimizer.search.name_parts import NamedParts, name_parts
-from optimizer.search.solve import Found, build_spec, retrace, solve_site
+from optimizer.search.solve import build_spec, solve_site
+from optimizer.search.tables import TURN_CODES
 from optimizer.search.usable_parts import steepest_slope
 from optimizer.units import TOLERANCE_M
-from tests.search.flat_yard import flat_site, with_limits, with_parts, with_search, with_start, with_wishes
-from tests.validation.small_yards import build_small_yard
+from tests.search.flat_yard import SECTION_M, flat_site, with_limits, with_parts, with_search, with_start
+from tests.search.searched import named_layouts, small_yard, solved_yard
 
-#: Yards whose layouts close in all three ways, straight, L and half turn.
-YARDS = (9, 10, 14, 20, 30, 34, 39, 51, 54, 59)
+#: Yards whose layouts close in all three ways: one to three runs, with turns of all kinds.
+YARDS = (9, 12, 18, 20, 23, 38, 39, 51, 53, 68)
 EVEN = "one slope, plate included"
-NEARER = "runs at one slope, plate as near it as its parts allow"
-STANDS = "one slope for all runs"
-
-
-def skeletons_of(site: Site) -> list[tuple[Skeleton, NamedParts]]:
-    found = []
-    for answer in find_layouts(site).classes:
-        for skeleton in answer.skeletons:
-            named = name_parts(site, retrace(skeleton))
-            assert named is not None
-            found.append((skeleton, named))
-    return found
+NEARER = "slopes as even as the parts allow"
+STANDS = "each run at its own slope level"
 
 
 def middle(a: XYZ, b: XYZ) -> np.ndarray:
@@ -81,34 +70,33 @@ def plate_of(layout: PlacedLayout) -> Piece:
     return next(one for one in layout.pieces if one.kind == "transition_plate")
 
 
-def solved(seed: int) -> tuple[Site, tuple[Found, ...]]:
-    site = with_wishes(build_small_yard(seed), shown=5)
-    return site, solve_site(site).shown
+def spread(slopes: Sequence[float], plate: float) -> float:
+    """How far the slopes of runs and plate lie apart."""
+    return max(*slopes, plate) - min(*slopes, plate)
 
 
 @pytest.mark.parametrize("seed", YARDS)
 def test_a_closed_layout_is_no_steeper_than_the_limit_anywhere(seed: int) -> None:
-    site, shown = solved(seed)
-    for one in shown:
+    site = small_yard(seed)
+    for one in solved_yard(seed).shown:
         layout = build_layout(site, one.spec)
         for piece in walked(layout):
             start, end = middle(*piece.corners_m[:2]), middle(*piece.corners_m[2:])
             run = float(np.hypot(*(end - start)[:2]))
             assert start[2] - end[2] <= steepest_slope(site) * run + TOLERANCE_M
-        assert len({run.slope for run in one.spec.runs}) == 1
 
 
 @pytest.mark.parametrize("seed", YARDS)
 def test_the_joints_of_a_closed_layout_connect_within_a_tenth_of_a_millimetre(seed: int) -> None:
-    site, shown = solved(seed)
-    for one in shown:
+    site = small_yard(seed)
+    for one in solved_yard(seed).shown:
         check_joints(build_layout(site, one.spec))
 
 
 @pytest.mark.parametrize("seed", YARDS)
 def test_the_tip_of_a_closed_layout_meets_the_ground_at_its_middle(seed: int) -> None:
-    site, shown = solved(seed)
-    for one in shown:
+    site = small_yard(seed)
+    for one in solved_yard(seed).shown:
         layout = build_layout(site, one.spec)
         plate = plate_of(layout)
         x, y, z = middle(plate.corners_m[2], plate.corners_m[3])
@@ -118,11 +106,10 @@ def test_the_tip_of_a_closed_layout_meets_the_ground_at_its_middle(seed: int) ->
 
 @pytest.mark.parametrize("seed", YARDS)
 def test_closing_keeps_every_leg_piece_rail_and_the_price(seed: int) -> None:
-    site = build_small_yard(seed)
-    for skeleton, named in skeletons_of(site):
-        levels = (skeleton.slope,) * len(skeleton.runs)
+    site = small_yard(seed)
+    for skeleton, named in named_layouts(seed):
         closing = close_slopes(skeleton, named)
-        before = build_layout(site, build_spec(skeleton, named, levels))
+        before = build_layout(site, build_spec(skeleton, named, skeleton.slopes))
         after = build_layout(site, build_spec(skeleton, named, closing.slopes))
         assert [leg.leg_type for leg in after.legs] == list(named.supports)
         assert [(x.leg_type, x.brace) for x in before.legs] == [(x.leg_type, x.brace) for x in after.legs]
@@ -135,36 +122,36 @@ def test_closing_keeps_every_leg_piece_rail_and_the_price(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", YARDS)
 def test_every_leg_of_a_closed_layout_keeps_its_range_and_reserve(seed: int) -> None:
-    site, shown = solved(seed)
-    for one in shown:
+    site = small_yard(seed)
+    for one in solved_yard(seed).shown:
         for leg in build_layout(site, one.spec).legs:
             low, high = leg.range_m
             assert low + leg.reserve_m - TOLERANCE_M <= leg.height_m <= high - leg.reserve_m + TOLERANCE_M
 
 
 @pytest.mark.parametrize("seed", YARDS)
-def test_closing_makes_the_plate_as_even_with_the_runs_as_it_says(seed: int) -> None:
-    site = build_small_yard(seed)
-    for skeleton, named in skeletons_of(site):
-        levels = (skeleton.slope,) * len(skeleton.runs)
+def test_closing_makes_the_slopes_as_even_as_it_says(seed: int) -> None:
+    site = small_yard(seed)
+    for skeleton, named in named_layouts(seed):
         closing = close_slopes(skeleton, named)
-        before = plate_of(build_layout(site, build_spec(skeleton, named, levels))).slope
+        before = plate_of(build_layout(site, build_spec(skeleton, named, skeleton.slopes))).slope
         after = plate_of(build_layout(site, build_spec(skeleton, named, closing.slopes))).slope
-        slope = closing.slopes[0]
         match closing.evenness:
             case "one slope, plate included":
-                assert after == pytest.approx(slope, abs=1e-6)
-            case "runs at one slope, plate as near it as its parts allow":
-                assert abs(after - slope) < abs(before - skeleton.slope)
+                assert spread(closing.slopes, after) < 1e-6
+            case "slopes as even as the parts allow":
+                assert 1e-6 < spread(closing.slopes, after) < spread(skeleton.slopes, before)
             case other:
                 assert other == STANDS
-                assert closing.slopes == levels
+                assert closing.slopes == skeleton.slopes
 
 
-def test_these_yards_close_in_all_three_ways_and_all_shapes() -> None:
-    shown = [one for seed in YARDS for one in solved(seed)[1]]
-    assert {one.evenness for one in shown} == {EVEN, NEARER, STANDS}
-    assert {one.turn.removesuffix("left").removesuffix("right") for one in shown} == {"none", "", "half_"}
+def test_these_yards_close_in_all_three_ways_with_turns_of_all_kinds() -> None:
+    found = [(skeleton, close_slopes(skeleton, named)) for n in YARDS for skeleton, named in named_layouts(n)]
+    assert {closing.evenness for _, closing in found} == {EVEN, NEARER, STANDS}
+    assert {turn.kind for skeleton, _ in found for turn in skeleton.turns} == {*TURN_CODES}
+    assert {len(skeleton.slopes) for skeleton, _ in found} == {1, 2, 3}
+    assert any(len(set(closing.slopes)) > 1 for _, closing in found)
 
 
 def test_on_level_ground_runs_and_plate_get_one_slope() -> None:
@@ -183,7 +170,8 @@ def test_on_level_ground_runs_and_plate_get_one_slope() -> None:
 def test_closing_does_not_brace_a_leg_that_the_search_left_bare() -> None:
     # At 1:7 the joint's frame is 0.4015 m up, at the even slope 0.4054 m.
     site = with_limits(flat_site(), running_slope=1 / 5)
-    site = with_search(site, slope_levels=2, flattest_share=5 / 7, longest_run_m=5.0)
+    share, step = math.hypot(1, 5) / math.hypot(1, 7), SECTION_M / math.hypot(1, 7) / 64
+    site = with_search(site, slope_levels=2, flattest_share=share, longest_run_m=5.0, height_step_m=step)
     site = with_start(site, threshold_m=0.465 + 96 * 0.0254 / 7 / math.hypot(1, 1 / 7))
     even = solve_site(site).shown[0]
     assert even.evenness == EVEN

@@ -12,9 +12,8 @@ from optimizer.catalogue.parts import Leg, LowSupport, StockLevel
 from optimizer.estimate.price import build_price
 from optimizer.layout.build_layout import build_layout
 from optimizer.layout.spec import LayoutSpec
-from optimizer.search.find_layouts import find_layouts
-from optimizer.search.name_parts import name_parts
-from optimizer.search.solve import Solved, retrace, solve_site
+from optimizer.search.solve import Solved, solve_site
+from optimizer.search.solve_shapes import solve_shapes
 from tests.search.flat_yard import (
     RAMP,
     SECTION_M,
@@ -30,9 +29,16 @@ from tests.search.flat_yard import (
     with_stock,
     with_wishes,
 )
-from tests.validation.small_yards import build_small_yard
+from tests.search.searched import (
+    every_shape,
+    name_each,
+    named_layouts,
+    search_all,
+    small_yard,
+    solved_yard,
+)
 
-YARDS = (6, 14, 15, 24, 30, 37, 66, 68, 76, 78)
+YARDS = (9, 10, 19, 27, 49, 59, 68)
 BASE_CENTS = 231_950
 
 
@@ -42,8 +48,8 @@ def used_parts(site: Site, spec: LayoutSpec) -> Counter[str]:
     return Counter({line.part: line.count for line in price.lines if line.group == "direct"})
 
 
-def solved_costs(solved: Solved) -> dict[tuple[str, str], int]:
-    return {(one.exit, one.turn): one.cost_cents for one in solved.shown}
+def solved_costs(solved: Solved) -> dict[tuple[str, tuple[str, ...]], int]:
+    return {(one.exit, one.turns): one.cost_cents for one in solved.shown}
 
 
 def without_part(site: Site, part_id: str) -> Site:
@@ -71,20 +77,30 @@ def two_sections_high() -> Site:
 
 @pytest.mark.parametrize("seed", YARDS)
 def test_without_stock_every_layouts_parts_cost_what_the_search_said(seed: int) -> None:
-    site = build_small_yard(seed)
+    site = small_yard(seed)
     assert site.catalogue.stock == ()
-    found = [one for answer in find_layouts(site).classes for one in answer.skeletons]
-    assert found
-    for skeleton in found:
-        named = name_parts(site, retrace(skeleton))
-        assert named is not None
-        assert named.cost_cents == skeleton.cost_cents
+    assert every_shape(seed)
+    for skeleton, named in named_layouts(seed):
+        relief = skeleton.opening.prepared.relief_cents or 0
+        assert named.cost_cents + relief == skeleton.cost_cents
+
+
+@pytest.mark.parametrize("seed", YARDS)
+def test_of_many_layouts_of_a_shape_each_costs_what_the_search_said(seed: int) -> None:
+    site = small_yard(seed)
+    several = 0
+    for answer in search_all(site, kept=12).shapes:
+        costs = [one.cost_cents for one in answer.skeletons]
+        assert costs == sorted(costs)
+        for skeleton, named in name_each(site, answer.skeletons):
+            assert named.cost_cents + (skeleton.opening.prepared.relief_cents or 0) == skeleton.cost_cents
+        several = max(several, len(costs))
+    assert several > 1
 
 
 @pytest.mark.parametrize("seed", YARDS)
 def test_named_parts_built_and_priced_by_the_estimate_cost_the_same(seed: int) -> None:
-    site = with_wishes(build_small_yard(seed), shown=5)
-    solved = solve_site(site)
+    site, solved = small_yard(seed), solved_yard(seed)
     assert solved.status == "optimal_on_lattice"
     for one in solved.shown:
         price = build_price(build_layout(site, one.spec), site.catalogue, site.rates, site.yard)
@@ -93,9 +109,9 @@ def test_named_parts_built_and_priced_by_the_estimate_cost_the_same(seed: int) -
 
 @pytest.mark.parametrize("seed", YARDS)
 def test_more_stock_than_any_ramp_takes_changes_nothing(seed: int) -> None:
-    site = build_small_yard(seed)
+    site = small_yard(seed)
     plenty = tuple(StockLevel(part.id, 1000) for part in site.catalogue.parts())
-    assert solve_site(with_parts(site, stock=plenty)) == solve_site(site)
+    assert solve_site(with_parts(site, stock=plenty)) == solved_yard(seed)
 
 
 # With stock
@@ -107,7 +123,7 @@ def test_a_leg_short_in_stock_is_replaced_at_one_corner_by_the_next_dearer() -> 
     for count, dearer in ((4, 0), (3, 1800), (2, 2 * 1800), (0, 4 * 1800)):
         stocked = with_stock(site, leg_short=count)
         solved = solve_site(stocked)
-        assert solved_costs(solved) == {("front", "none"): BASE_CENTS + dearer}
+        assert solved_costs(solved) == {("front", ()): BASE_CENTS + dearer}
         assert solved.status == "optimal_on_lattice"
         used = used_parts(stocked, solved.shown[0].spec)
         assert (used["leg-short"], used["leg-middle"]) == (count, 4 - count)
@@ -127,7 +143,7 @@ def test_a_dearer_layout_wins_when_stock_makes_the_cheapest_dearer_still() -> No
     for count, dearer, door in ((4, 0, landing), (3, 1800, landing), (2, 3400, other), (0, 3400, other)):
         solved = solve_site(with_stock(both, leg_short=count))
         assert solved.status == "optimal_on_lattice"
-        assert solved_costs(solved) == {("front", "none"): BASE_CENTS + dearer}
+        assert solved_costs(solved) == {("front", ()): BASE_CENTS + dearer}
         assert solved.shown[0].spec.door_landing == door.id
 
 
@@ -135,8 +151,8 @@ def test_the_answer_would_be_another_without_the_stage_that_names_parts() -> Non
     # The search alone proposes two long sections and stops there; only one is in the yard.
     site = two_sections_high()
     stocked = with_stock(site, section_96=1)
-    searched = find_layouts(stocked)
-    assert searched.best_cents == find_layouts(site).best_cents
+    searched = solve_shapes(stocked)
+    assert searched.best_cents == solve_shapes(site).best_cents
     free, solved = solve_site(site), solve_site(stocked)
     assert used_parts(site, free.shown[0].spec)["section-96"] == 2
     used = used_parts(stocked, solved.shown[0].spec)
@@ -159,9 +175,9 @@ def test_a_joint_moves_to_where_a_leg_in_stock_fits() -> None:
 
 def test_stock_of_feet_and_braces_is_counted_with_the_supports_that_use_them() -> None:
     site = flat_site()
-    assert solved_costs(solve_site(with_stock(site, foot_6=4))) == {("front", "none"): BASE_CENTS}
+    assert solved_costs(solve_site(with_stock(site, foot_6=4))) == {("front", ()): BASE_CENTS}
     assert solve_site(with_stock(site, foot_6=3)).status == "infeasible_on_lattice"
-    assert solved_costs(solve_site(with_stock(site, shoe_4=2))) == {("front", "none"): BASE_CENTS}
+    assert solved_costs(solve_site(with_stock(site, shoe_4=2))) == {("front", ()): BASE_CENTS}
     assert solve_site(with_stock(site, shoe_4=1)).status == "infeasible_on_lattice"
     braced = with_parts(
         site,
@@ -191,7 +207,7 @@ def test_stock_that_forbids_every_layout_is_no_layout_and_proven(part: str) -> N
     assert none.status == "infeasible_on_lattice"
     assert none.shown == ()
     assert none.bound_cents is None
-    assert none.classes_open == 0
+    assert none.stopped == ""
 
 
 def test_another_threshold_plate_is_taken_when_the_cheapest_is_out() -> None:
@@ -209,18 +225,17 @@ def test_stock_sends_the_whole_ramp_another_way() -> None:
     # With one square landing in stock, and that at the door, only the half-turn landing is left.
     site = turning_site(3, 2)
     free = solve_site(site)
-    assert not free.shown[0].turn.startswith("half")
+    assert not {"half_left", "half_right"} & {*free.shown[0].turns}
     stocked = solve_site(with_stock(site, landing_64=1))
     assert stocked.status == "optimal_on_lattice"
-    assert {one.turn for one in stocked.shown} == {"half_left", "half_right"}
+    assert {one.turns for one in stocked.shown} == {("half_left",), ("half_right",)}
     assert stocked.shown[0].cost_cents > free.shown[0].cost_cents
     assert solve_site(with_stock(site, landing_64=1, landing_half_94=0)).status == "infeasible_on_lattice"
 
 
 @pytest.mark.parametrize("seed", YARDS)
 def test_a_part_of_which_there_is_none_is_as_good_as_not_in_the_catalogue(seed: int) -> None:
-    site = with_wishes(build_small_yard(seed), shown=9)
-    best = solve_site(site).shown[0]
+    site, best = small_yard(seed), solved_yard(seed).shown[0]
     supports = {one.id for one in (*site.catalogue.legs, *site.catalogue.low_supports)}
     for part in sorted(
         {*(name for run in best.spec.runs for name in run.sections), *(best.spec.supports or ())}
@@ -240,8 +255,7 @@ def test_a_part_of_which_there_is_none_is_as_good_as_not_in_the_catalogue(seed: 
 
 @pytest.mark.parametrize("seed", YARDS)
 def test_less_stock_is_never_cheaper_and_never_overdrawn(seed: int) -> None:
-    site = build_small_yard(seed)
-    best = solve_site(site).shown[0]
+    site, best = small_yard(seed), solved_yard(seed).shown[0]
     used = used_parts(site, best.spec)
     kinds = {one.id for one in site.catalogue.parts() if isinstance(one, Leg | LowSupport)}
     scarce = max((name for name in used if name in kinds), key=lambda name: (used[name], name))

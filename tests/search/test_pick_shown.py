@@ -69,7 +69,7 @@ OFFERS = st.lists(
 @settings(max_examples=60)
 @given(offers=OFFERS, most=st.integers(1, 5))
 def test_the_choice_is_as_good_as_the_best_of_all_choices(offers: tuple[Offer, ...], most: int) -> None:
-    picked = pick_shown(offers, most, seed=1)
+    picked = pick_shown(offers, most, "either", seed=1)
     assert len(picked) <= most
     assert may_be_shown(offers, picked)
     assert worth(offers, picked) == best_by_hand(offers, most)
@@ -85,12 +85,12 @@ def test_the_cheapest_is_shown_though_it_stands_against_variety() -> None:
         offer(120, "L right", at=0.2),
         offer(130, "straight", at=5.0),
     )
-    assert pick_shown(offers, 5, 1) == (0, 3)
+    assert pick_shown(offers, 5, "either", 1) == (0, 3)
 
 
 def test_of_two_near_copies_one_is_shown() -> None:
-    assert pick_shown((offer(100), offer(101, at=0.14)), 5, 1) == (0,)
-    assert pick_shown((offer(100), offer(101, at=0.16)), 5, 1) == (0, 1)
+    assert pick_shown((offer(100), offer(101, at=0.14)), 5, "either", 1) == (0,)
+    assert pick_shown((offer(100), offer(101, at=0.16)), 5, "either", 1) == (0, 1)
 
 
 def test_two_layouts_are_near_copies_when_the_smaller_lies_within_the_larger() -> None:
@@ -102,25 +102,25 @@ def test_two_layouts_are_near_copies_when_the_smaller_lies_within_the_larger() -
 
 def test_a_new_shape_is_shown_before_a_cheaper_repeat() -> None:
     offers = (offer(100), offer(110, at=2.0), offer(290, "L left", at=4.0))
-    assert pick_shown(offers, 2, 1) == (0, 2)
-    assert pick_shown(offers, 3, 1) == (0, 1, 2)
+    assert pick_shown(offers, 2, "either", 1) == (0, 2)
+    assert pick_shown(offers, 3, "either", 1) == (0, 1, 2)
 
 
 def test_a_new_exit_is_shown_before_a_cheaper_repeat() -> None:
     offers = (offer(100), offer(110, at=2.0), offer(150, leaves="left", at=4.0))
-    assert pick_shown(offers, 2, 1) == (0, 2)
+    assert pick_shown(offers, 2, "either", 1) == (0, 2)
 
 
 def test_nothing_dearer_than_three_times_the_cheapest_is_shown() -> None:
-    assert pick_shown((offer(100), offer(300, "L left", at=3.0)), 5, 1) == (0, 1)
-    assert pick_shown((offer(100), offer(301, "L left", at=3.0)), 5, 1) == (0,)
+    assert pick_shown((offer(100), offer(300, "L left", at=3.0)), 5, "either", 1) == (0, 1)
+    assert pick_shown((offer(100), offer(301, "L left", at=3.0)), 5, "either", 1) == (0,)
 
 
 def test_no_more_are_shown_than_asked_for() -> None:
     offers = tuple(offer(100 + n, at=2.0 * n) for n in range(6))
     for most in range(1, 7):
-        assert pick_shown(offers, most, 1) == tuple(range(most))
+        assert pick_shown(offers, most, "either", 1) == tuple(range(most))
 
 
 def test_from_nothing_nothing_is_shown() -> None:
-    assert pick_shown((), 5, 1) == ()
+    assert pick_shown((), 5, "either", 1) == ()

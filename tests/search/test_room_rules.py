@@ -9,6 +9,7 @@ import pytest
 from optimizer.terrain.yard import PIECE_BLOCKING, ZoneKind
 from tests.search.flat_yard import (
     BOTTOM_M,
+    FAR_M,
     FOOT_REACH_M,
     FRAME_M,
     GAP_M,
@@ -18,6 +19,7 @@ from tests.search.flat_yard import (
     LANDING_FRAME_M,
     LANDING_M,
     LIP_M,
+    LOT_M,
     RAMP,
     SECTION_M,
     SLOPE,
@@ -65,7 +67,7 @@ def test_the_flat_yard_has_its_one_ramp_at_the_price_of_its_parts() -> None:
 @pytest.mark.parametrize(("room_m", "fits"), [(HAIR, True), (0.0, True), (-HAIR, False)])
 def test_the_lot_must_hold_the_level_space_beyond_the_tip(room_m: float, *, fits: bool) -> None:
     end = RAMP.tip_m + BOTTOM_M + room_m
-    assert is_feasible(with_yard(flat_site(), lot_m=box_at(-29.0, -29.0, 29.0, end))) is fits
+    assert is_feasible(with_yard(flat_site(), lot_m=box_at(-LOT_M, -LOT_M, LOT_M, end))) is fits
 
 
 @pytest.mark.parametrize(("room_m", "fits"), [(HAIR, True), (-HAIR, False)])
@@ -73,12 +75,12 @@ def test_the_lot_must_hold_the_feet_beside_the_landing(room_m: float, *, fits: b
     # Legs close to the landing's edge, and a wider gap that keeps them off the house.
     site = with_start(with_landing(flat_site(), "landing-64", leg_inset_m=0.05), gap_m=0.12)
     side = LANDING_M / 2 - 0.05 + FOOT_REACH_M + room_m
-    assert is_feasible(with_yard(site, lot_m=box_at(-29.0, -29.0, side, 29.0))) is fits
+    assert is_feasible(with_yard(site, lot_m=box_at(-LOT_M, -LOT_M, side, FAR_M))) is fits
 
 
 @pytest.mark.parametrize(("room_m", "fits"), [(HAIR, True), (-HAIR, False)])
 def test_a_setback_binds_pieces_and_not_the_level_space_beyond(room_m: float, *, fits: bool) -> None:
-    site = with_yard(flat_site(), lot_m=box_at(-29.0, -29.0, 29.0, RAMP.tip_m + 3.0))
+    site = with_yard(flat_site(), lot_m=box_at(-LOT_M, -LOT_M, LOT_M, RAMP.tip_m + 3.0))
     assert is_feasible(with_yard(site, setback_m=3.0 - room_m)) is fits
 
 
@@ -209,21 +211,28 @@ def test_the_middle_of_the_tip_must_lie_in_an_arrival_zone(room_m: float, *, fit
     assert is_feasible(with_yard(site, arrivals_m=both)) is fits
 
 
-def test_the_wish_for_exits_and_turns_names_the_classes() -> None:
-    site = with_wishes(flat_site(), exits=("front", "right"), most_turns=1)
-    turns = ("none", "left", "right", "half_left", "half_right")
-    assert set(engine_costs(site)) == {(side, turn) for side in ("front", "right") for turn in turns}
-    assert set(engine_costs(flat_site())) == {("front", "none")}
+def test_the_wish_for_exits_and_turns_limits_the_shapes() -> None:
+    site = with_search(
+        with_start(flat_site(), threshold_m=THRESHOLD_M + SLOPE * RAMP.run_plan_m), most_runs=2
+    )
+    one_turn = {("left",), ("right",), ("half_left",), ("half_right",)}
+    both = engine_costs(with_wishes(site, exits=("front", "right"), most_turns=1))
+    assert {side for side, _ in both} == {"front", "right"}
+    # Beside the first run there is no room back to the house; a straight landing is no turn.
+    assert {turns for side, turns in both if side == "front"} == {(), ("left",), ("right",)}
+    assert set(engine_costs(site)) == {("front", ())}
+    assert {turns for _, turns in both} <= {(), *one_turn}
+    assert set(engine_costs(flat_site())) == {("front", ())}
 
 
 def test_a_landing_slides_along_the_wall_only_by_whole_steps() -> None:
     # The landing may slide 0.3628 m; a tree reaches 0.2 m into its middle place.
     tree = box_at(LANDING_M / 2 - 0.2, 0.8, LANDING_M / 2 + 0.5, 1.0)
     site = with_obstacle(flat_site(), tree, None)
-    assert not is_feasible(with_search(site, slide_step_m=0.37))
-    assert is_feasible(with_search(site, slide_step_m=0.36))
-    assert not is_feasible(with_search(site, slide_step_m=0.19))
-    assert is_feasible(with_search(site, slide_step_m=0.11))
+    assert not is_feasible(with_search(site, lattice_m=0.37))
+    assert is_feasible(with_search(site, lattice_m=0.36))
+    assert not is_feasible(with_search(site, lattice_m=0.19))
+    assert is_feasible(with_search(site, lattice_m=0.11))
 
 
 @pytest.mark.parametrize(("fall", "fits"), [(LIP_M / SIDE_M - 1e-4, True), (LIP_M / SIDE_M + 1e-4, False)])

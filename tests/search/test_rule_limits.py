@@ -8,13 +8,14 @@ import numpy as np
 import pytest
 
 from optimizer.brief.site import Site
-from optimizer.search.find_layouts import find_layouts
+from optimizer.search.solve_shapes import solve_shapes
 from optimizer.terrain.ground import BreakLine
 from tests.search.flat_yard import (
     BOTTOM_M,
     HAIR,
     INCH,
     LIP_M,
+    LOT_M,
     MIDDLE,
     NEAR_M,
     OUT,
@@ -59,8 +60,8 @@ def base_cost() -> int:
 
 
 def missing(site: Site) -> tuple[str, ...]:
-    answer = find_layouts(site)
-    assert not answer.classes or answer.best_cents is None
+    answer = solve_shapes(site)
+    assert (answer.status, answer.shapes, answer.bound_cents) == ("infeasible_on_lattice", (), None)
     return answer.missing
 
 
@@ -170,8 +171,8 @@ def test_the_landing_length_asked_for_is_also_the_level_space_beyond_the_tip() -
     site = flat_site()
     for length, room in ((1.3, 1.3), (1.0, 1.0)):
         asked = with_limits(site, landing_length=length)
-        lot = replace(site.yard, lot_m=box_at(-29.0, -29.0, 29.0, RAMP.tip_m + room + HAIR))
-        short = replace(site.yard, lot_m=box_at(-29.0, -29.0, 29.0, RAMP.tip_m + room - HAIR))
+        lot = replace(site.yard, lot_m=box_at(-LOT_M, -LOT_M, LOT_M, RAMP.tip_m + room + HAIR))
+        short = replace(site.yard, lot_m=box_at(-LOT_M, -LOT_M, LOT_M, RAMP.tip_m + room - HAIR))
         assert is_feasible(replace(asked, yard=lot))
         assert not is_feasible(replace(asked, yard=short))
 

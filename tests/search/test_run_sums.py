@@ -30,25 +30,20 @@ def sums_by_hand(pitches: tuple[float, ...], longest_m: float) -> list[float]:
 )
 def test_exactly_the_sums_that_sections_can_make_are_listed(pitches_mm: list[int], longest_mm: int) -> None:
     pitches = tuple(n / 1000 for n in pitches_mm)
-    costs = (tuple(range(1, len(pitches) + 1)), tuple(range(2, len(pitches) + 2)))
-    sums = build_run_sums(pitches, costs, 10, longest_mm / 1000)
-    assert [row.length for row in sums.rows] == pytest.approx(
-        sums_by_hand(pitches, longest_mm / 1000), abs=2e-9
-    )
-    assert sums.rows[0].length == 0.0
-    for i, row in enumerate(sums.rows):
+    sums = build_run_sums(pitches, longest_mm / 1000)
+    assert sums.lengths_m == pytest.approx(sums_by_hand(pitches, longest_mm / 1000), abs=2e-9)
+    assert sums.lengths_m[0] == 0.0
+    assert sums.before.shape == (len(sums.lengths_m), len(pitches))
+    for i, length in enumerate(sums.lengths_m):
         for s, pitch in enumerate(pitches):
             j = int(sums.before[i, s])
-            reached = [
-                k for k, other in enumerate(sums.rows) if abs(other.length + pitch - row.length) < 1e-8
-            ]
+            reached = [k for k, other in enumerate(sums.lengths_m) if abs(other + pitch - length) < 1e-8]
             assert reached == ([j] if j >= 0 else [])
 
 
 def test_a_run_exactly_as_long_as_allowed_is_listed_and_one_hair_longer_is_not() -> None:
     pitches = (48 * INCH, 96 * INCH)
-    costs = ((1, 1), (1, 1))
-    on = build_run_sums(pitches, costs, 0, 96 * INCH)
-    under = build_run_sums(pitches, costs, 0, 96 * INCH - 1e-5)
-    assert [row.length for row in on.rows] == pytest.approx([0.0, 48 * INCH, 96 * INCH], abs=1e-9)
-    assert [row.length for row in under.rows] == pytest.approx([0.0, 48 * INCH], abs=1e-9)
+    on = build_run_sums(pitches, 96 * INCH)
+    under = build_run_sums(pitches, 96 * INCH - 1e-5)
+    assert on.lengths_m == pytest.approx((0.0, 48 * INCH, 96 * INCH), abs=1e-9)
+    assert under.lengths_m == pytest.approx((0.0, 48 * INCH), abs=1e-9)
