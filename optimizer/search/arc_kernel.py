@@ -22,7 +22,7 @@ from optimizer.search.kernel_tables import (
     TURN_COUNT,
 )
 from optimizer.search.relaxed_kernel import fill_runs, least_landing, look_along, low_near
-from optimizer.search.rest_kernel import least_rest, least_rest_by_height
+from optimizer.search.rest_kernel import least_rest, least_rest_by_height, least_rest_landed
 from optimizer.search.toe_kernel import toe_cost
 
 #: Choice = ((((sum * 32 + level) * 16 + landing or plate) * 8 + kind) * 128 + place)
@@ -37,8 +37,8 @@ LEVEL_BIT = 1 << (LOCK_BITS + 1)
 ANY_LEVEL = 99
 #: Poses nearer than this are one pose, metres.
 SAME_POSE = 1e-4
-#: Room kept free in ``States`` before a state is expanded: more than one state can ever ask for.
-ROOM_STATES, ROOM_ARCS = 1 << 16, 1 << 17
+#: Room kept free in ``States`` for what one run can lead to: every place of every landing.
+ROOM = 1 << 11
 
 
 @njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
@@ -226,21 +226,20 @@ def expand(tables, raster, bound, states, room, shape, first, last, runs_left, m
     Returns the first state not expanded: when the arrays are nearly full, or stopped.
     """
     for n in range(first, last):
-        if (
-            stop[0] != 0
-            or states.count[0] + ROOM_STATES > states.u.shape[0]
-            or states.count[1] + ROOM_ARCS > states.arc_to.shape[0]
-        ):
+        if stop[0] != 0:
             return n
         states.arc_first[n] = states.count[1]
-        expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_turns, limit)
+        if expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_turns, limit) == 1:
+            # Its arcs are made again in larger arrays; states found meanwhile are found again.
+            states.count[1] = states.arc_first[n]
+            return n
         states.arc_last[n] = states.count[1]
     return last
 
 
 @njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
 def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_turns, limit):
-    """Every arc out of one state that may be part of a layout within the limit."""
+    """Every arc out of one state that may be part of a layout within the limit; 1 when there is no room."""
     numbers = tables.numbers[0]
     u = states.u[n]
     v = states.v[n]
@@ -252,9 +251,10 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
     )
     if least > limit:
         note_dearer(states, least)
-        return
+        return 0
     deck = numbers.deck - step * numbers.height_step
     width = numbers.width
+    pitch = numbers.pitch
     # Longest run that could be paid, with the cheapest end there is.
     budget = limit - so_far - bound.ends[0]
     count = tables.sums.shape[0]
@@ -263,7 +263,7 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
     if count < tables.sums.shape[0] and bound.by_length_cost[count] < NEVER:
         note_dearer(states, so_far + bound.ends[0] + bound.by_length_cost[count])
     if count < 2:
-        return
+        return 0
     longest = tables.sums[count - 1].length
     only = states.flag[n] // LEVEL_BIT - 1
     half = 1 if states.flag[n] & HALF_BIT else 0
@@ -307,6 +307,11 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
                 break
             if room.runs[0, i] >= NEVER and room.runs[2, i] >= NEVER:
                 continue
+            if (
+                states.count[0] + ROOM > states.u.shape[0]
+                or states.count[1] + ROOM > states.arc_to.shape[0]
+            ):
+                return 1
             eu = u + plan * hu
             ev = v + plan * hv
             met = locks_met(tables, locks, False, u, v, hu, hv, width / 2.0, plan)
@@ -322,6 +327,11 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
             if railed == 1:
                 run += (3 - half) * numbers.end_cost + 2 * numbers.post_cost
             rest = least_rest_by_height(bound, runs_left - 1, step + fall)
+            # Straight on to the end, or over another landing: both from anywhere a landing could lead.
+            over = least_rest_landed(
+                tables, bound, runs_left - 1, step + fall, eu, ev, bound.advance + pitch
+            )
+            rest = max(rest, min(over, least_rest_by_height(bound, 1, step + fall)))
             if run + numbers.least_landing + rest > limit:
                 note_dearer(states, run + numbers.least_landing + rest)
                 continue
@@ -332,13 +342,16 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
                     if kind != STRAIGHT and not (can_turn and leads_on(shape, states.turned[n], kind)):
                         continue
                     ends = numbers.end_cost if railed == 1 and kind < HALF_LEFT else 0
-                    if run + ends + tables.landings[landing].cost + rest > limit:
-                        note_dearer(states, run + ends + tables.landings[landing].cost + rest)
+                    if run + ends + tables.landings[landing].least + rest > limit:
+                        note_dearer(states, run + ends + tables.landings[landing].least + rest)
                         continue
                     lay_landings(
                         tables, raster, bound, room, states, n, i, level, landing, kind, eu, ev, hu, hv,
                         step + fall, met, keeps, run + ends, so_far, runs_left - 1, limit,
                     )  # fmt: skip
+
+
+    return 0
 
 
 @njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
@@ -412,7 +425,7 @@ def lay_landings(
             nu = eu + along * hu + side * hv
             nv = ev + along * hv - side * hu
             more += pitch
-            least = run + row.cost
+            least = run + row.least
             rest = least_rest(
                 tables, raster, bound, room, runs_left, step, nu, nv, heading, nhu, nhv, limit
             )

@@ -11,8 +11,7 @@ from optimizer.layout.spec import Exit
 from optimizer.search.arc_kernel import (
     ANY_LEVEL,
     LEVEL_BIT,
-    ROOM_ARCS,
-    ROOM_STATES,
+    ROOM,
     enter_slots,
     expand,
     locks_met,
@@ -25,11 +24,13 @@ from optimizer.search.tables import PreparedStart
 #: Places of the exits in ``arc_kernel.heading_of``.
 HEADING_OF: dict[Exit, int] = {"front": 0, "right": 1, "left": 3}
 #: Answers of ``least_rest`` remembered; a power of two.
-MEMO = 1 << 16
+MEMO = 1 << 14
 #: No one shape in particular.
 EVERY_SHAPE = np.zeros(0, dtype=np.int64)
 #: Arcs kept at most in one growth: about half a gigabyte.
 MOST_ARCS = 16_000_000
+#: Full arrays are made so many times as large.
+LARGER = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +140,7 @@ def grow(
     """
     tables = branch.prepared.tables
     room = build_room(tables, 1)
-    states = build_states(2 * ROOM_STATES, 2 * ROOM_ARCS)
+    states = build_states(max(2, len(branch.openings) // ROOM + 2) * ROOM, 8 * ROOM)
     enter_openings(branch, states)
     runs = int(tables.numbers[0].most_runs)
     levels = [0, int(states.count[0])]
@@ -167,15 +168,9 @@ def grow(
                 break
             if stop[0]:
                 return close(states, levels, "stopped")
-            wants_states = len(states.u) - int(states.count[0]) < ROOM_STATES
-            wants_arcs = len(states.arc_to) - int(states.count[1]) < ROOM_ARCS
-            if wants_arcs and 2 * len(states.arc_to) > MOST_ARCS:
+            if LARGER * len(states.arc_to) > MOST_ARCS:
                 return close(states, levels, "memory")
-            states = enlarge(
-                states,
-                len(states.u) * (2 if wants_states else 1),
-                len(states.arc_to) * (2 if wants_arcs else 1),
-            )
+            states = enlarge(states, LARGER * len(states.u), LARGER * len(states.arc_to))
         levels.append(int(states.count[0]))
         if levels[-1] > most_states:
             return close(states, levels, "effort")
@@ -185,6 +180,8 @@ def grow(
 def close(states: States, levels: list[int], why: str) -> Grown:
     """What has grown when it could not grow on."""
     count = int(states.count[0])
+    # Half a level's arcs tell nothing that is certain.
+    states.count[1] = int(states.arc_last[: levels[-2]].max(initial=0))
     states.arc_first[levels[-2] : count] = 0
     states.arc_last[levels[-2] : count] = 0
     return Grown(states, np.array([*levels, count], dtype=np.int64), False, why, 0)

@@ -94,9 +94,10 @@ class SectionRow(NamedTuple):
 
 
 class LandingRow(NamedTuple):
-    """A landing: cost without legs and rails, sizes, leg types as bits."""
+    """A landing: cost without legs and rails, the same with the cheapest legs, sizes, leg types as bits."""
 
     cost: int
+    least: int
     length: float
     width: float
     depth: float

@@ -26,11 +26,13 @@ from optimizer.terrain.frames import build_door_frame
 Turns = tuple[TurnKind, ...]
 KIND_WORDS: dict[int, TurnKind] = {code: word for word, code in TURN_CODES.items()}
 #: How far the next ceiling lies above the last: while little grows, at least, at most.
-FIRST_RISE, LEAST_RISE, MOST_RISE = 1.06, 1.01, 1.5
+FIRST_RISE, LEAST_RISE, MOST_RISE = 1.08, 1.01, 1.5
 #: Growth below so many poses costs next to nothing and says little about what follows.
 FEW_STATES = 150
+#: Rounds after one with fewer poses than this are not worth a second thread.
+WORTH_A_THREAD = 500
 #: A round should grow about so many times as many poses as the one before.
-GROWTH = 2.5
+GROWTH = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -336,8 +338,11 @@ class _LatticeSearch:
 
     def _look_under(self, ceiling: int) -> None:
         """One round: grow every branch under the ceiling, then settle its shapes."""
-        with ThreadPoolExecutor(max_workers=2) as workers:
-            found = list(workers.map(lambda branch: self._look_at(branch, ceiling), self.branches))
+        if len(self.branches) == 1 or not self.rounds or self.rounds[-1].states < WORTH_A_THREAD:
+            found = [self._look_at(branch, ceiling) for branch in self.branches]
+        else:
+            with ThreadPoolExecutor(max_workers=2) as workers:
+                found = list(workers.map(lambda branch: self._look_at(branch, ceiling), self.branches))
         aside = NEVER
         merged: dict[tuple[Exit, Turns], list[ShapeAnswer]] = {}
         for answers, left, stopped_by, _ in found:

@@ -12,7 +12,7 @@ from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
 from optimizer.brief.site import Site
-from optimizer.catalogue.parts import LandingUse, Leg, LowSupport
+from optimizer.catalogue.parts import Landing, LandingUse, Leg, LowSupport
 from optimizer.catalogue.rates import part_cost_cents
 from optimizer.layout.landing_edges import list_landing_rails
 from optimizer.layout.spec import TurnKind
@@ -289,10 +289,21 @@ def _list_sections(parts: UsableParts, costs: _PartCosts) -> list[SectionRow]:
     return rows
 
 
+def count_legs(landing: Landing) -> int:
+    """Legs under a landing in the use that needs fewest."""
+    return 6 if landing.uses <= {"half"} else 4
+
+
+def least_leg(costs: _PartCosts, parts: UsableParts, landing: Landing) -> int:
+    """Least cost of one of the legs a landing takes, with its foot; 0 when it takes none."""
+    return min((int(costs.support[n]) for n, leg in enumerate(parts.legs) if leg.id in landing.legs), default=0)
+
+
 def _list_landings(parts: UsableParts, costs: _PartCosts) -> list[LandingRow]:
     return [
         LandingRow(
             cost=costs.landing[n],
+            least=costs.landing[n] + count_legs(landing) * least_leg(costs, parts, landing),
             length=landing.length_m,
             width=landing.width_m,
             depth=landing.frame_depth_m,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from functools import cache
 from random import Random
@@ -10,6 +11,7 @@ import numpy as np
 import pytest
 
 from optimizer.brief.site import Site
+from optimizer.search.shape_search import prepare
 from optimizer.search.usable_parts import steepest_slope
 from optimizer.terrain.yard import Obstacle, Points, Zone, ZoneKind
 from tests.properties.never_dearer import Costs, is_nowhere_dearer, shape_costs
@@ -82,18 +84,19 @@ def test_a_looser_slope_is_never_dearer_where_the_levels_are_nested(place: int |
     """The slopes tried are a few levels below the limit.
 
     A looser limit alone moves every level, and may so miss the one that closed best; that is
-    no fault.  Here the looser limit lies one whole step above the old one and one level is
-    added, so that every old level is still tried; only the plate is freer.
+    no fault.  Here the sine of the looser limit lies one whole step above the old one and one level
+    is added, so that every old level is still tried; only the plate is freer.
     """
     site = site_of(place)
     settings = site.search
     levels, share = settings.slope_levels, settings.flattest_share
     steepest = steepest_slope(site)
-    looser = steepest * (1 + (1 - share) / (levels - 1))
+    more = 1 + (1 - share) / (levels - 1)
+    looser = math.tan(math.asin(more * math.sin(math.atan(steepest))))
     limits = tuple(
         replace(one, value_si=looser) if one.quantity == "running_slope" else one for one in site.rules.limits
     )
-    search = replace(settings, slope_levels=levels + 1, flattest_share=share * steepest / looser)
+    search = replace(settings, slope_levels=levels + 1, flattest_share=share / more)
     changed = replace(
         site,
         rules=replace(site.rules, limits=limits),
@@ -109,9 +112,8 @@ def test_more_runs_longer_runs_and_a_finer_lattice_are_never_dearer(place: int |
     site = site_of(place)
     costs = own_costs(place)
     settings = site.search
-    assert settings.most_runs is not None
     for search in (
-        replace(settings, most_runs=settings.most_runs + 1),
+        replace(settings, most_runs=prepare(site).most_runs + 1),
         replace(settings, longest_run_m=settings.longest_run_m + 1.5),
         # Half the pitch keeps every line of the old lattice.
         replace(settings, lattice_m=settings.lattice_m / 2, finest_lattice_m=settings.lattice_m / 2),
