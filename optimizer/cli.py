@@ -43,6 +43,13 @@ class Pictures(StrEnum):
     NONE = "none"
 
 
+class Switch(StrEnum):
+    """Whether something more is worked out."""
+
+    ON = "on"
+    OFF = "off"
+
+
 #: What an earlier plan left in the folder: pictures and model, by the names the viewer gives them.
 EARLIER_RESULTS = ("candidate-*-overview.png", "candidate-*-street.png", "model.glb")
 
@@ -81,6 +88,9 @@ def plan(
         float | None, typer.Option(help="seconds of search; the best so far is given with its gap")
     ] = None,
     pictures: Annotated[Pictures, typer.Option(help="draw pictures and a GLB model, or none")] = Pictures.ALL,
+    price_constraints: Annotated[
+        Switch, typer.Option(help="also find what each obstacle, zone, wish and limit costs")
+    ] = Switch.OFF,
     json: Annotated[bool, typer.Option("--json", help="print the plan as JSON instead of tables")] = False,
 ) -> None:
     """The main job: survey to ranked candidates, findings, prices and pictures."""
@@ -103,7 +113,7 @@ def plan(
     if time_limit is not None:
         found_site = limit_search_time(found_site, time_limit)
     progress.note("searching; the first run ever also compiles the search (up to half a minute)")
-    made = make_plan(found_site, progress.tell)
+    made = make_plan(found_site, progress.tell, prices=price_constraints.value)
     # Pictures of an earlier plan must not lie beside this one.
     remove_earlier(out, EARLIER_RESULTS)
     write_plan(made, out / "plan.json")

@@ -28,10 +28,19 @@ from optimizer.plan import (
     SearchRecord,
     SiteRecord,
 )
-from optimizer.search.remedies import find_remedies
+from optimizer.search.constraint_prices import price_constraints
+from optimizer.search.plan_records import (
+    find_baseline,
+    record_advice,
+    record_conflicts,
+    record_prices,
+    record_trials,
+)
 from optimizer.search.shape_search import SearchEvent, Turns
 from optimizer.search.solve import Found, Solved, solve_site
 from optimizer.search.solve_shapes import Stop
+from optimizer.search.what_to_buy import find_what_to_buy
+from optimizer.search.why_not import WhyNot, explain_no_layout
 from optimizer.standards.case import CheckCase
 from optimizer.standards.check_candidate import check_candidate
 from optimizer.terrain.ground_quality import find_thin_places
@@ -41,14 +50,33 @@ VERSIONED = ("numpy", "numba", "ortools", "shapely", "pythoncdt")
 
 
 def make_plan(
-    site: Site, on_event: Callable[[SearchEvent], None] | None = None, stop: Stop | None = None
+    site: Site,
+    on_event: Callable[[SearchEvent], None] | None = None,
+    stop: Stop | None = None,
+    prices: Literal["on", "off"] = "off",
 ) -> Plan:
-    """Plan one site: the cheapest layout of every shape, priced and checked by the independent judge."""
+    """Plan one site: the cheapest layout of every shape, priced and checked by the independent judge.
+
+    ``prices`` "on": also what each constraint costs, every one found by another search.
+    """
     solved = solve_site(site, on_event, stop)
     candidates = tuple(
         build_candidate(site, found, f"candidate {n + 1}") for n, found in enumerate(solved.shown)
     )
-    return bundle_plan(site, solved, candidates)
+    plan = bundle_plan(site, solved, candidates)
+    best = find_baseline(solved)
+    why = explain_no_layout(site) if solved.status == "infeasible_on_lattice" else None
+    advice = None if solved.status == "unknown" else find_what_to_buy(site, best)
+    return plan.model_copy(
+        update={
+            "conflicts": describe_conflicts(solved, why),
+            "trials": () if why is None else record_trials(why),
+            "to_buy": None if advice is None else record_advice(advice),
+            "constraint_prices": (
+                record_prices(price_constraints(site, best)) if prices == "on" and best is not None else ()
+            ),
+        }
+    )
 
 
 def limit_search_time(site: Site, seconds: float) -> Site:
@@ -181,7 +209,7 @@ def bundle_plan(site: Site, solved: Solved, candidates: tuple[Candidate, ...]) -
                 for x, y in find_thin_places(site.ground)[:, :2]
             ),
         ),
-        conflicts=describe_conflicts(site, solved),
+        conflicts=(),
         candidates=candidates,
     )
 
@@ -211,8 +239,8 @@ def describe_search(site: Site, solved: Solved) -> SearchRecord:
         longest_run_m=proof.longest_run_m,
         statement=(
             f"{how} over right-angled layouts of at most {proof.most_runs} runs"
-            f"{'' if turns is None else f' and {turns} turns'}, {slopes} out of {len(proof.slopes)}, drops in "
-            f"steps of {1000 * proof.height_step_m:.2f} mm, runs fixed to landings every "
+            f"{'' if turns is None else f' and {turns} turns'}, {slopes} out of {len(proof.slopes)}, drops "
+            f"in steps of {1000 * proof.height_step_m:.2f} mm, runs fixed to landings every "
             f"{proof.lattice_m:.3f} m; pieces, heights and ground are not rounded."
         ),
         rounds=tuple(
@@ -236,15 +264,10 @@ def name_shape(leaves: str, turns: Turns) -> str:
     return f"leaving {leaves}, {', '.join(turn.replace('_', ' turn ') for turn in turns) or 'straight'}"
 
 
-def describe_conflicts(site: Site, solved: Solved) -> tuple[Conflict, ...]:
+def describe_conflicts(solved: Solved, why: WhyNot | None) -> tuple[Conflict, ...]:
     """Why there is no layout, with changes that were solved and would each do."""
     if solved.shown:
         return ()
-    if solved.missing:
-        return tuple(
-            Conflict(reason=what, remedy="Take another catalogue or another rider, rule set or width.")
-            for what in solved.missing
-        )
     if solved.status == "unknown":
         return (
             Conflict(
@@ -252,9 +275,13 @@ def describe_conflicts(site: Site, solved: Solved) -> tuple[Conflict, ...]:
                 remedy="Give more time with --time-limit.",
             ),
         )
-    found = tuple(Conflict(reason=remedy.reason, remedy=remedy.change) for remedy in find_remedies(site))
+    missing = tuple(
+        Conflict(reason=what, remedy="Take another catalogue or another rider, rule set or width.")
+        for what in solved.missing
+    )
+    found = () if why is None else record_conflicts(why)
     nothing = Conflict(
         reason=f"No right-angled layout of at most {solved.certificate.most_runs} runs fits on this lattice.",
         remedy="None of the single changes that were tried makes room; survey more ground or move the door.",
     )
-    return found or (nothing,)
+    return (*missing, *found) or (nothing,)

@@ -82,7 +82,7 @@ def draw_plan(plan: Plan, site: Site, width: int) -> str:
     console.print(f"\n{plan.search.statement}")
     if plan.search.not_settled:
         console.print(
-            f"{len(plan.search.not_settled)} other shapes were neither found nor ruled out; plan.json names them."
+            f"{len(plan.search.not_settled)} other shapes were neither found nor ruled out (see plan.json)."
         )
     console.print(plan.rules_statement)
     console.print(

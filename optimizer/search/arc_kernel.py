@@ -9,8 +9,7 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
+from optimizer.search.compiled import compiled, inlined
 from optimizer.search.geometry_kernel import E, ground_elevation, plate_reach
 from optimizer.search.kernel_tables import (
     HALF_LEFT,
@@ -41,13 +40,13 @@ SAME_POSE = 1e-4
 ROOM = 1 << 11
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def add_turn(turned, kind):
     """Turns so far with one more: digits to the base of ``TURN_COUNT``; straight on is no turn."""
     return turned if kind == STRAIGHT else turned * TURN_COUNT + kind
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def heading_of(place):
     """Unit heading: 0 front, 1 right, 2 back, 3 left (each turned right from the one before)."""
     if place == 0:
@@ -59,7 +58,7 @@ def heading_of(place):
     return -1.0, 0.0
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def turn_heading(place, kind):
     """Heading after a turn."""
     if kind == RIGHT:
@@ -71,13 +70,13 @@ def turn_heading(place, kind):
     return (place + 2) % 4
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def encode(i, level, part, kind, place):
     """Choice of an arc as one number."""
     return i * SUMS_AT + level * LEVEL_AT + part * PART_AT + kind * KIND_AT + place
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def locks_met(tables, locks, is_landing, u, v, hu, hv, half, length):
     """Locks (bits) met after a piece that lies from a pose on."""
     for n in range(tables.locks.shape[0]):
@@ -92,7 +91,7 @@ def locks_met(tables, locks, is_landing, u, v, hu, hv, half, length):
     return locks
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def count_turns(turned):
     """How many turns there are so far."""
     count = 0
@@ -102,19 +101,28 @@ def count_turns(turned):
     return count
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def leads_on(shape, turned, kind):
     """Whether a turn leads on towards the only shape asked for, if one is."""
     if shape.shape[0] == 0:
         return True
     after = add_turn(turned, kind)
-    for k in range(shape.shape[0]):
+    for k in range(shape.shape[0]):  # noqa: SIM110 - numba compiles no generator expression
         if shape[k] == after:
             return True
     return False
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
+def turns_due(shape, turned):
+    """Turns still to make to the only shape asked for; 0 when none is."""
+    for k in range(shape.shape[0]):
+        if shape[k] == turned:
+            return shape.shape[0] - 1 - k
+    return 0
+
+
+@inlined
 def find_slot(states, u, v, step, turned, flag):
     """Place in the hash table where a state with as many runs behind is, or would be."""
     iu = int(math.floor(u / SAME_POSE + 0.5))
@@ -128,7 +136,7 @@ def find_slot(states, u, v, step, turned, flag):
         if n < 0:
             return slot
         if (
-            n >= states.count[3]
+            n >= states.sizes[3]
             and states.step[n] == step
             and states.turned[n] == turned
             and states.flag[n] == flag
@@ -139,27 +147,25 @@ def find_slot(states, u, v, step, turned, flag):
         slot = (slot + 1) & (size - 1)
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def enter_slots(states, count):
     """Enter the first ``count`` states, all different, into an empty hash table."""
-    since = states.count[3]
+    since = states.sizes[3]
     for n in range(count):
-        states.count[3] = n
-        slot = find_slot(
-            states, states.u[n], states.v[n], states.step[n], states.turned[n], states.flag[n]
-        )
+        states.sizes[3] = n
+        slot = find_slot(states, states.u[n], states.v[n], states.step[n], states.turned[n], states.flag[n])
         states.slots[slot] = n
-    states.count[3] = since
+    states.sizes[3] = since
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def add_state(states, u, v, step, heading, turned, flag, cost):
     """The state of a pose, made when it is new; its cost is lowered to ``cost``."""
     slot = find_slot(states, u, v, step, turned, flag)
     n = states.slots[slot]
     if n < 0:
-        n = states.count[0]
-        states.count[0] = n + 1
+        n = states.sizes[0]
+        states.sizes[0] = n + 1
         states.slots[slot] = n
         states.u[n] = u
         states.v[n] = v
@@ -176,25 +182,25 @@ def add_state(states, u, v, step, heading, turned, flag, cost):
     return n
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def add_arc(states, to, cost, choice, is_exact):
     """Append an arc."""
-    n = states.count[1]
-    states.count[1] = n + 1
+    n = states.sizes[1]
+    states.sizes[1] = n + 1
     states.arc_to[n] = to
     states.arc_cost[n] = cost
     states.arc_choice[n] = choice
     states.arc_exact[n] = is_exact
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def note_dearer(states, cost):
     """Remember the least cost that was left aside for the limit."""
-    if cost < states.count[2]:
-        states.count[2] = cost
+    if cost < states.sizes[2]:
+        states.sizes[2] = cost
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def first_line(start, sign, least, anchor, pitch):
     """Least way ``t >= least`` from ``start`` along an axis (``sign``) to a lattice line."""
     place = (start + sign * (least - E) - anchor) / pitch
@@ -202,7 +208,7 @@ def first_line(start, sign, least, anchor, pitch):
     return (anchor + k * pitch - start) * sign
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def is_surely_railed(tables, raster, u, v, hu, hv, plan, deck, drop):
     """1 when a run needs rails for its drop, or for ground that certainly lies low near it."""
     numbers = tables.numbers[0]
@@ -217,7 +223,7 @@ def is_surely_railed(tables, raster, u, v, hu, hv, plan, deck, drop):
     return 1 if deck - low > numbers.guard_above + E else 0
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def expand(tables, raster, bound, states, room, shape, first, last, runs_left, most_turns, limit, stop):
     """Expand states ``first``..``last``, all with ``runs_left``; nothing dearer than ``limit`` is wanted.
 
@@ -228,16 +234,16 @@ def expand(tables, raster, bound, states, room, shape, first, last, runs_left, m
     for n in range(first, last):
         if stop[0] != 0:
             return n
-        states.arc_first[n] = states.count[1]
+        states.arc_first[n] = states.sizes[1]
         if expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_turns, limit) == 1:
             # Its arcs are made again in larger arrays; states found meanwhile are found again.
-            states.count[1] = states.arc_first[n]
+            states.sizes[1] = states.arc_first[n]
             return n
-        states.arc_last[n] = states.count[1]
+        states.arc_last[n] = states.sizes[1]
     return last
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_turns, limit):
     """Every arc out of one state that may be part of a layout within the limit; 1 when there is no room."""
     numbers = tables.numbers[0]
@@ -246,8 +252,9 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
     step = states.step[n]
     so_far = states.cost[n]
     hu, hv = heading_of(states.heading[n])
+    due = turns_due(shape, states.turned[n])
     least = so_far + least_rest(
-        tables, raster, bound, room, runs_left, step, u, v, states.heading[n], hu, hv, limit
+        tables, raster, bound, room, due, runs_left, step, u, v, states.heading[n], hu, hv, limit
     )
     if least > limit:
         note_dearer(states, least)
@@ -275,7 +282,6 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
         sine = tables.sines[level]
         slope = sine / math.sqrt(1.0 - sine * sine)
         clear, low_clear = look_along(
-            tables,
             raster,
             u,
             v,
@@ -307,17 +313,14 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
                 break
             if room.runs[0, i] >= NEVER and room.runs[2, i] >= NEVER:
                 continue
-            if (
-                states.count[0] + ROOM > states.u.shape[0]
-                or states.count[1] + ROOM > states.arc_to.shape[0]
-            ):
+            if states.sizes[0] + ROOM > states.u.shape[0] or states.sizes[1] + ROOM > states.arc_to.shape[0]:
                 return 1
             eu = u + plan * hu
             ev = v + plan * hv
             met = locks_met(tables, locks, False, u, v, hu, hv, width / 2.0, plan)
-            if room.runs[2, i] < NEVER:
+            if room.runs[2, i] < NEVER and due == 0:
                 end_here(
-                    tables, raster, states, room, n, i, level, u, v, hu, hv, eu, ev, plan, deck, drop, half,
+                    tables, raster, states, room, i, level, u, v, hu, hv, eu, ev, plan, deck, drop, half,
                     met, so_far, limit,
                 )  # fmt: skip
             if runs_left < 2 or room.runs[0, i] >= NEVER:
@@ -329,9 +332,11 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
             rest = least_rest_by_height(bound, runs_left - 1, step + fall)
             # Straight on to the end, or over another landing: both from anywhere a landing could lead.
             over = least_rest_landed(
-                tables, bound, runs_left - 1, step + fall, eu, ev, bound.advance + pitch
+                tables, bound, max(1, due - 1), runs_left - 1, step + fall, eu, ev, bound.advance + pitch
             )
-            rest = max(rest, min(over, least_rest_by_height(bound, 1, step + fall)))
+            if due < 2:
+                over = min(over, least_rest_by_height(bound, 1, step + fall))
+            rest = max(rest, over)
             if run + numbers.least_landing + rest > limit:
                 note_dearer(states, run + numbers.least_landing + rest)
                 continue
@@ -346,15 +351,14 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
                         note_dearer(states, run + ends + tables.landings[landing].least + rest)
                         continue
                     lay_landings(
-                        tables, raster, bound, room, states, n, i, level, landing, kind, eu, ev, hu, hv,
-                        step + fall, met, keeps, run + ends, so_far, runs_left - 1, limit,
+                        tables, raster, bound, room, shape, states, n, i, level, landing, kind,
+                        eu, ev, hu, hv, step + fall, met, keeps, run + ends, so_far, runs_left - 1, limit,
                     )  # fmt: skip
-
 
     return 0
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def landing_shift(tables, landing, kind, place):
     """How far a landing's middle lies to the right of the arriving run's middle line."""
     numbers = tables.numbers[0]
@@ -368,12 +372,12 @@ def landing_shift(tables, landing, kind, place):
     return -spare / 2.0
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def lay_landings(
-    tables, raster, bound, room, states, n, i, level, landing, kind, eu, ev, hu, hv,
+    tables, raster, bound, room, shape, states, n, i, level, landing, kind, eu, ev, hu, hv,
     step, locks, keeps, run, so_far, runs_left, limit,
 ):  # fmt: skip
-    """Every place of one landing in one use after a run that ends at (eu, ev), with the runs that may leave."""
+    """Every place of one landing in one use after a run to (eu, ev), with the runs that may leave."""
     numbers = tables.numbers[0]
     row = tables.landings[landing]
     pitch = numbers.pitch
@@ -381,6 +385,7 @@ def lay_landings(
     spare = row.width - width
     deck = numbers.deck - step * numbers.height_step
     heading = turn_heading(states.heading[n], kind)
+    due = turns_due(shape, add_turn(states.turned[n], kind))
     places = 1
     if kind in (LEFT, RIGHT):
         places = int(math.floor((spare + E) / pitch)) + 1
@@ -399,7 +404,7 @@ def lay_landings(
         until = 0.0
         if kind == STRAIGHT:
             until = spare + E
-        elif kind == LEFT or kind == RIGHT:
+        elif kind in (LEFT, RIGHT):
             sign = 1.0 if kind == RIGHT else -1.0
             nhu = sign * hv
             nhv = -sign * hu
@@ -418,7 +423,7 @@ def lay_landings(
             if kind == STRAIGHT:
                 side = more if place == 0 else -more
                 along = t
-            elif kind == LEFT or kind == RIGHT:
+            elif kind in (LEFT, RIGHT):
                 along = t + more
             else:
                 along = t
@@ -427,7 +432,7 @@ def lay_landings(
             more += pitch
             least = run + row.least
             rest = least_rest(
-                tables, raster, bound, room, runs_left, step, nu, nv, heading, nhu, nhv, limit
+                tables, raster, bound, room, due, runs_left, step, nu, nv, heading, nhu, nhv, limit
             )
             if least + rest > limit:
                 note_dearer(states, least + rest)
@@ -443,18 +448,16 @@ def lay_landings(
             flag = keeps + locks_met(tables, locks, True, lu, lv, hu, hv, row.width / 2.0, row.length)
             if kind >= HALF_LEFT:
                 flag += HALF_BIT
-            to = add_state(
-                states, nu, nv, step, heading, add_turn(states.turned[n], kind), flag, total
-            )
+            to = add_state(states, nu, nv, step, heading, add_turn(states.turned[n], kind), flag, total)
             add_arc(states, to, total - so_far, encode(i, level, landing, kind, place), 0)
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def end_here(
-    tables, raster, states, room, n, i, level, u, v, hu, hv, eu, ev, plan, deck, drop, half,
+    tables, raster, states, room, i, level, u, v, hu, hv, eu, ev, plan, deck, drop, half,
     locks, so_far, limit,
 ):  # fmt: skip
-    """Arcs that end the ramp after this run, one a transition plate that may lie here (no other piece known)."""
+    """Arcs that end the ramp after this run, one a transition plate that may lie here."""
     numbers = tables.numbers[0]
     if math.isnan(ground_elevation(tables, eu, ev)):
         return

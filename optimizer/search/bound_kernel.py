@@ -1,16 +1,15 @@
-"""Compiled: what is left to pay at least, by height above the ground that a tip may reach and by way to it."""
+"""Compiled: what is left to pay at least, by height above where a tip may lie and by the way there."""
 
 from __future__ import annotations
 
 import math
 
-from numba import njit
-
+from optimizer.search.compiled import compiled
 from optimizer.search.geometry_kernel import E
 from optimizer.search.kernel_tables import NEVER, TURN_COUNT
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def least_support(tables, kind, low, high, frame, spare):
     """Least cost of one support type between levels low..high and a frame at frame..frame + spare."""
     support = tables.supports[kind]
@@ -24,7 +23,7 @@ def least_support(tables, kind, low, high, frame, spare):
     return support.cost
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def least_anywhere(tables, allowed, low, high, frame, spare):
     """Least cost of one support of the ``allowed`` types on any level between low and high."""
     best = NEVER
@@ -34,7 +33,7 @@ def least_anywhere(tables, allowed, low, high, frame, spare):
     return best
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def least_landing_anywhere(tables, low, high, deck):
     """Least cost of any landing between two runs at a deck elevation, wherever it stands."""
     best = NEVER
@@ -54,7 +53,7 @@ def least_landing_anywhere(tables, low, high, deck):
     return best
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def fill_runs_anywhere(tables, level, low, high, deck, inner, runs):
     """Least cost of every run from a deck elevation at a level, wherever it lies (see ``fill_runs``).
 
@@ -98,12 +97,13 @@ def fill_runs_anywhere(tables, level, low, high, deck, inner, runs):
                 inner[1, i] = min(inner[1, i], railed + joint)
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def lay_by_height(tables, by_height, landed, low, high, tip_low, tip_high, pads, inner, runs):
-    """Fill ``by_height`` and ``landed`` (classes, runs + 1, steps) from the lowest step upwards.
+    """Fill ``by_height`` (classes, runs + 1, steps) and ``landed`` from the lowest step upwards.
 
     ``low``, ``high``: least and greatest level a foot can stand on anywhere; ``tip_low[c]``,
-    ``tip_high[c]``: levels a tip of class c can lie on; ``pads[c]``: what its pad costs.  No runs left: nothing can follow.
+    ``tip_high[c]``: levels a tip of class c can lie on; ``pads[c]``: what its pad costs.
+    No runs left: nothing can follow.
     """
     numbers = tables.numbers[0]
     classes = by_height.shape[0]
@@ -115,7 +115,8 @@ def lay_by_height(tables, by_height, landed, low, high, tip_low, tip_high, pads,
         for c in range(classes):
             for r in range(most + 1):
                 by_height[c, r, n] = NEVER
-                landed[c, r, n] = NEVER
+                for m in range(landed.shape[0]):
+                    landed[m, c, r, n] = NEVER
         for level in range(tables.sines.shape[0]):
             fill_runs_anywhere(tables, level, low, high, deck, inner, runs)
             for i in range(1, tables.sums.shape[0]):
@@ -150,11 +151,16 @@ def lay_by_height(tables, by_height, landed, low, high, tip_low, tip_high, pads,
                     for r in range(2, most + 1):
                         rest = by_height[c, r - 1, n + fall]
                         if rest < NEVER:
-                            landed[c, r, n] = min(landed[c, r, n], cost + rest)
+                            landed[0, c, r, n] = min(landed[0, c, r, n], cost + rest)
+                            landed[1, c, r, n] = min(landed[1, c, r, n], cost + rest)
                             by_height[c, r, n] = min(by_height[c, r, n], cost + rest)
+                            for m in range(2, landed.shape[0]):
+                                due = landed[m - 1, c, r - 1, n + fall]
+                                if due < NEVER:
+                                    landed[m, c, r, n] = min(landed[m, c, r, n], cost + due)
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def spread_distance(distance, cell):
     """Least way along the axes from every cell to one that holds 0, in place (two sweeps)."""
     rows = distance.shape[0]
@@ -173,11 +179,11 @@ def spread_distance(distance, cell):
                 distance[row, column] = min(distance[row, column], distance[row, column + 1] + cell)
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def lay_by_way(tables, by_way, landed, by_sum, drop_bin, way_bin, advance):
     """Fill ``by_way`` (runs + 1, drops, ways): least cost of runs that drop by so much and go so far.
 
-    ``landed``: the same with at least one landing.
+    ``landed``: the same with at least so many landings (0 as 1).
 
     ``by_sum`` (levels, sums): least cost of a run wherever it lies.  A drop bin holds all drops that
     round down to it, less one bin a run for the rounding; a way bin all ways at least as long.
@@ -189,7 +195,8 @@ def lay_by_way(tables, by_way, landed, by_sum, drop_bin, way_bin, advance):
         for d in range(drops):
             for w in range(ways):
                 by_way[r, d, w] = NEVER
-                landed[r, d, w] = NEVER
+                for m in range(landed.shape[0]):
+                    landed[m, r, d, w] = NEVER
     for r in range(1, by_way.shape[0]):
         for level in range(tables.sines.shape[0]):
             for i in range(1, tables.sums.shape[0]):
@@ -215,10 +222,18 @@ def lay_by_way(tables, by_way, landed, by_sum, drop_bin, way_bin, advance):
                         if rest < NEVER:
                             total = cost + numbers.least_landing + rest
                             by_way[r, d, w] = min(by_way[r, d, w], total)
-                            landed[r, d, w] = min(landed[r, d, w], total)
+                            landed[0, r, d, w] = min(landed[0, r, d, w], total)
+                            landed[1, r, d, w] = min(landed[1, r, d, w], total)
+                        for m in range(2, landed.shape[0]):
+                            due = landed[m - 1, r - 1, d - first, left]
+                            if d - first > 0:
+                                due = min(due, landed[m - 1, r - 1, d - first - 1, left])
+                            if due < NEVER:
+                                due += cost + numbers.least_landing
+                                landed[m, r, d, w] = min(landed[m, r, d, w], due)
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def lay_sums_anywhere(tables, by_sum, inner):
     """Least cost of a run of every sum at every level, wherever it lies: sections, joints, rails."""
     numbers = tables.numbers[0]
@@ -250,7 +265,7 @@ def lay_sums_anywhere(tables, by_sum, inner):
             by_sum[level, i] = inner[railed, i] + railed * ends
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def widen_drops(by_way, band):
     """Replace every entry by the least over the ``band`` drop bins from it on, in place."""
     drops = by_way.shape[1]

@@ -13,7 +13,6 @@ from optimizer.search.bound_kernel import (
     widen_drops,
 )
 from optimizer.search.geometry_kernel import ARRIVAL, HIGH
-from optimizer.search.raster_kernel import lay_ends
 from optimizer.search.kernel_tables import (
     HALF_LEFT,
     HALF_RIGHT,
@@ -25,6 +24,7 @@ from optimizer.search.kernel_tables import (
     Raster,
     Tables,
 )
+from optimizer.search.raster_kernel import lay_ends
 
 #: Levels on which a tip may lie are sorted into so many bands.
 BANDS = 6
@@ -39,7 +39,7 @@ Cells = NDArray[np.bool_]
 
 
 def find_tip_cells(tables: Tables, raster: Raster) -> Cells:
-    """Cells in which a tip could lie at all: surveyed, not blocked whole, in an arrival zone if there are any."""
+    """Cells in which a tip could lie: surveyed, not blocked whole, in an arrival zone if there are any."""
     open_ground = np.isfinite(raster.ground_low) & (raster.cover < HIGH / 2)
     # A cell blocked in part may hold a tip; the plate behind it then covers an open neighbour whole.
     padded = np.pad(open_ground, 1)
@@ -61,8 +61,11 @@ def find_tip_cells(tables: Tables, raster: Raster) -> Cells:
     return free & inside
 
 
-def build_bound(tables: Tables, raster: Raster) -> Bound | None:
-    """The bound of one start, or ``None`` when no tip can lie anywhere."""
+def build_bound(tables: Tables, raster: Raster, most_due: int) -> Bound | None:
+    """The bound of one start, or ``None`` when no tip can lie anywhere.
+
+    ``most_due``: landings that can be known to lie ahead, at least 1.
+    """
     numbers = tables.numbers[0]
     tips = find_tip_cells(tables, raster)
     ends = raster.ends
@@ -84,7 +87,7 @@ def build_bound(tables: Tables, raster: Raster) -> Bound | None:
     steps = max(2, int(np.ceil(deepest / float(numbers.height_step))) + 2)
     by_height = np.full((2 * BANDS, int(numbers.most_runs) + 1, steps), NEVER, dtype=np.int64)
     sums = len(tables.sums)
-    landed = np.full_like(by_height, NEVER)
+    landed = np.full((most_due + 1, *by_height.shape), NEVER, dtype=np.int64)
     lay_by_height(
         tables,
         by_height,
@@ -117,9 +120,10 @@ def build_bound(tables: Tables, raster: Raster) -> Bound | None:
     runs = int(numbers.most_runs)
     drops = int(np.ceil((deepest + band) / DROP_BIN_M)) + runs + 2
     by_way = np.empty((runs + 1, drops, int(farthest / WAY_BIN_M) + 2), dtype=np.int64)
-    landed_by_way = np.empty_like(by_way)
+    landed_by_way = np.empty((most_due + 1, *by_way.shape), dtype=np.int64)
     lay_by_way(tables, by_way, landed_by_way, by_sum, DROP_BIN_M, WAY_BIN_M, advance)
-    widen_drops(landed_by_way, int(np.ceil(band / DROP_BIN_M)) + 2 * runs + 2)
+    for landings in landed_by_way:
+        widen_drops(landings, int(np.ceil(band / DROP_BIN_M)) + 2 * runs + 2)
     least_long = np.minimum.accumulate(by_sum.min(axis=0)[::-1])[::-1]
     return Bound(
         by_height=by_height,

@@ -11,8 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from optimizer.errors import InternalError
-from optimizer.search.shape_search import Skeleton
 from optimizer.search.name_parts import NamedParts
+from optimizer.search.shape_search import Skeleton
 from optimizer.search.trace import Trace, TraceQuestion, list_named_supports
 from optimizer.search.trace_layout import trace_layout
 
@@ -37,9 +37,7 @@ class Closing:
 
 def ask(skeleton: Skeleton, slopes: tuple[float, ...]) -> TraceQuestion:
     """The trace of a skeleton with other slopes."""
-    return TraceQuestion(
-        skeleton.opening, slopes, skeleton.surfaces_m, skeleton.turns, skeleton.plate
-    )
+    return TraceQuestion(skeleton.opening, slopes, skeleton.surfaces_m, skeleton.turns, skeleton.plate)
 
 
 def plate_slope(trace: Trace) -> float:

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
 from optimizer.search.arc_kernel import (
     HALF_BIT,
     KIND_AT,
@@ -20,6 +18,7 @@ from optimizer.search.arc_kernel import (
     heading_of,
     landing_shift,
 )
+from optimizer.search.compiled import compiled
 from optimizer.search.geometry_kernel import (
     E,
     first_overhead,
@@ -39,7 +38,7 @@ from optimizer.search.support_kernel import (
 from optimizer.search.toe_kernel import toe_cost
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def exact_cost(tables, room, u, v, step, hu, hv, half, choice):
     """Exact cost of an arc, other pieces left out, or NEVER when some rule stands against it."""
     numbers = tables.numbers[0]
@@ -96,7 +95,16 @@ def exact_cost(tables, room, u, v, step, hu, hv, half, choice):
             return NEVER
         extra = tables.plates[part].cost + toe
     railed = needs_rails(
-        tables, u, v, hu, hv, plan, deck, drop + fall, room.rectangles[room.rectangles.shape[0] - 1], room.clip
+        tables,
+        u,
+        v,
+        hu,
+        hv,
+        plan,
+        deck,
+        drop + fall,
+        room.rectangles[room.rectangles.shape[0] - 1],
+        room.clip,
     )
     if railed == 1:
         ends = 4 - half - (1 if kind == HALF_LEFT or kind == HALF_LEFT + 1 else 0)
@@ -113,15 +121,13 @@ def exact_cost(tables, room, u, v, step, hu, hv, half, choice):
             return NEVER
         extra += made
     extend_joints(tables, room.inner, i - 1, 0, u, v, hu, hv, deck, slope, clear)
-    run = run_total(
-        tables, room.inner, railed, i, 1 if kind == LAST else 0, clear, u, v, hu, hv, deck, slope
-    )
+    run = run_total(tables, room.inner, railed, i, 1 if kind == LAST else 0, clear, u, v, hu, hv, deck, slope)
     if run >= NEVER:
         return NEVER
     return run + extra
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def limit_of(pool):
     """Cost above which nothing new is kept."""
     if pool.kept[0] < pool.cost.shape[0]:
@@ -129,14 +135,14 @@ def limit_of(pool):
     return min(pool.ceiling[0], pool.cost[pool.kept[0] - 1] - 1)
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def note_aside(pool, cost):
     """Remember the least cost that was left aside for the ceiling."""
     if cost < pool.aside[0]:
         pool.aside[0] = cost
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def keep(pool, cost, walk, path, depth):
     """Put a finished layout in its place; the worst falls out when the pool is full."""
     size = pool.cost.shape[0]
@@ -159,7 +165,7 @@ def keep(pool, cost, walk, path, depth):
     pool.kept[0] = min(size, pool.kept[0] + 1)
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def place_in(shape, turned):
     """Place of the turns so far in a shape's beginnings, or -1."""
     for k in range(shape.shape[0]):
@@ -168,7 +174,7 @@ def place_in(shape, turned):
     return -1
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def price_onward(states, shape, place, a):
     """Least cost along an arc to the end of a shape, or NEVER when the arc leads elsewhere."""
     to = states.arc_to[a]
@@ -180,7 +186,7 @@ def price_onward(states, shape, place, a):
     return NEVER
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def sweep(states, levels, shape):
     """Least cost from every state on the way to a shape to its end, into ``rest``.
 
@@ -197,7 +203,7 @@ def sweep(states, levels, shape):
             states.rest[n] = best
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def sort_arcs(price, order, count):
     """Sort arcs by price, then by number (shell sort: in place, the same every time)."""
     gap = 1
@@ -217,7 +223,7 @@ def sort_arcs(price, order, count):
         gap //= 3
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def list_onward(states, pool, room, shape, n, depth, cost):
     """Arcs of a shape out of a state within the limit, the most promising first; returns how many."""
     mine = place_in(shape, states.turned[n])
@@ -237,7 +243,7 @@ def list_onward(states, pool, room, shape, n, depth, cost):
     return count
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def lay_arc(tables, states, room, n, a, pieces):
     """Lay an arc's run (and landing) if earlier pieces leave it free, into ``room.rectangles``.
 
@@ -283,7 +289,7 @@ def lay_arc(tables, states, room, n, a, pieces):
     return ahead
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def dive(tables, states, pool, room, shape, first, pieces, cost, walk, stop):
     """Every layout of a shape from a first state on that is worth keeping, cheapest first.
 
@@ -294,10 +300,10 @@ def dive(tables, states, pool, room, shape, first, pieces, cost, walk, stop):
     room.cost[1] = cost
     room.walk[1] = walk
     room.cursor[1] = 0
-    room.count[1] = list_onward(states, pool, room, shape, first, 1, cost)
+    room.listed[1] = list_onward(states, pool, room, shape, first, 1, cost)
     while depth > 0:
         k = room.cursor[depth]
-        if k >= room.count[depth] or room.cost[depth] + room.price[depth, k] > limit_of(pool):
+        if k >= room.listed[depth] or room.cost[depth] + room.price[depth, k] > limit_of(pool):
             depth -= 1
             continue
         if stop[0] != 0:
@@ -340,5 +346,5 @@ def dive(tables, states, pool, room, shape, first, pieces, cost, walk, stop):
         room.cost[depth] = total
         room.walk[depth] = onward
         room.cursor[depth] = 0
-        room.count[depth] = list_onward(states, pool, room, shape, to, depth, total)
+        room.listed[depth] = list_onward(states, pool, room, shape, to, depth, total)
     return 0

@@ -10,9 +10,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
-from optimizer.search import kernel_cache  # noqa: F401 - must run before anything here is compiled
+from optimizer.search.compiled import compiled
 
 #: Two lengths closer than this are equal (the page's ``e``), metres.
 E = 1e-6
@@ -22,7 +21,7 @@ HIGH = 1.0e6
 CLIP_ROOM = 16
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def clip(source, count, a, b, c, d, target):
     """Keep the part of a polygon of (t, l, z) vertices where ``a t + b l + c z + d >= 0``.
 
@@ -45,7 +44,7 @@ def clip(source, count, a, b, c, d, target):
     return kept
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def first_violation(triangles, first, last, u, v, hu, hv, half_width, reach, deck, slope, offset, room):
     """Least ``t`` in (0, reach] at which something under a strip comes too high.
 
@@ -84,7 +83,7 @@ def first_violation(triangles, first, last, u, v, hu, hv, half_width, reach, dec
     return best
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def first_overhead(overhead, first, last, u, v, hu, hv, half_width, reach, deck, slope, room):
     """Least ``t`` at which the strip enters an overhead zone whose allowed deck level it exceeds.
 
@@ -110,7 +109,7 @@ def first_overhead(overhead, first, last, u, v, hu, hv, half_width, reach, deck,
     return best
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def first_piece(rectangles, count, skipped, grown, u, v, hu, hv, half_width, reach):
     """Least ``t`` at which the strip meets one of ``count`` earlier pieces, each enlarged by ``grown``.
 
@@ -140,7 +139,7 @@ def first_piece(rectangles, count, skipped, grown, u, v, hu, hv, half_width, rea
     return best
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def ground_elevation(tables, u, v):
     """Ground elevation at a point (the upper one at a break line); NaN outside the survey."""
     numbers = tables.numbers[0]
@@ -169,7 +168,7 @@ def ground_elevation(tables, u, v):
     return answer
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def lowest_ground(triangles, count, u0, u1, v0, v1, room):
     """Least ground elevation in an axis-parallel rectangle, as far as surveyed; inf if nowhere."""
     lowest = math.inf
@@ -193,7 +192,7 @@ def lowest_ground(triangles, count, u0, u1, v0, v1, room):
     return lowest
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def is_inside(segments, first, last, u, v):
     """Whether a point lies inside the ring made of ``segments[first:last]`` (even-odd rule)."""
     inside = False
@@ -207,7 +206,7 @@ def is_inside(segments, first, last, u, v):
     return inside
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def distance_to_ring(segments, first, last, u, v):
     """Least distance from a point to ``segments[first:last]``."""
     best = math.inf
@@ -229,7 +228,7 @@ def distance_to_ring(segments, first, last, u, v):
 STAND_INSIDE, KEEP_OFF, MAY_STAND, KEEP_CLEAR, ARRIVAL = 0, 1, 2, 3, 4
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def foot_level(tables, u, v, r):
     """Level on which a foot of reach ``r`` stands at a point, or NaN where it may not stand."""
     level = ground_elevation(tables, u, v)
@@ -260,7 +259,7 @@ def foot_level(tables, u, v, r):
     return level
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def plate_reach(tables, u, v, hu, hv, hinge, length):
     """Plan length of a plate of surface ``length`` hinged at elevation ``hinge`` whose tip meets the ground.
 

@@ -79,7 +79,7 @@ def build_states(states: int, arcs: int) -> States:
         arc_first=np.empty(states, dtype=np.int32),
         arc_last=np.empty(states, dtype=np.int32),
         slots=np.full(slots, -1, dtype=np.int32),
-        count=np.array([0, 0, NEVER, 0], dtype=np.int64),
+        sizes=np.array([0, 0, NEVER, 0], dtype=np.int64),
         arc_to=np.empty(arcs, dtype=np.int32),
         arc_cost=np.empty(arcs, dtype=np.int64),
         arc_choice=np.empty(arcs, dtype=np.int32),
@@ -90,12 +90,12 @@ def build_states(states: int, arcs: int) -> States:
 def enlarge(old: States, states: int, arcs: int) -> States:
     """The same states and arcs in larger arrays."""
     new = build_states(states, arcs)
-    n, a = int(old.count[0]), int(old.count[1])
+    n, a = int(old.sizes[0]), int(old.sizes[1])
     for name in ("u", "v", "step", "heading", "turned", "flag", "cost", "rest", "arc_first", "arc_last"):
         getattr(new, name)[:n] = getattr(old, name)[:n]
     for name in ("arc_to", "arc_cost", "arc_choice", "arc_exact"):
         getattr(new, name)[:a] = getattr(old, name)[:a]
-    new.count[:] = old.count
+    new.sizes[:] = old.sizes
     if len(new.slots) == len(old.slots):
         new.slots[:] = old.slots
     else:
@@ -121,7 +121,7 @@ def build_room(tables: Tables, widest: int) -> Room:
         cost=np.zeros(runs + 2, dtype=np.int64),
         walk=np.zeros(runs + 2),
         cursor=np.zeros(runs + 2, dtype=np.int64),
-        count=np.zeros(runs + 2, dtype=np.int64),
+        listed=np.zeros(runs + 2, dtype=np.int64),
         pops=np.zeros(2, dtype=np.int64),
     )
 
@@ -143,10 +143,10 @@ def grow(
     states = build_states(max(2, len(branch.openings) // ROOM + 2) * ROOM, 8 * ROOM)
     enter_openings(branch, states)
     runs = int(tables.numbers[0].most_runs)
-    levels = [0, int(states.count[0])]
+    levels = [0, int(states.sizes[0])]
     for behind in range(runs):
         n, last = levels[-2], levels[-1]
-        states.count[3] = last
+        states.sizes[3] = last
         while n < last:
             n = int(
                 expand(
@@ -171,17 +171,17 @@ def grow(
             if LARGER * len(states.arc_to) > MOST_ARCS:
                 return close(states, levels, "memory")
             states = enlarge(states, LARGER * len(states.u), LARGER * len(states.arc_to))
-        levels.append(int(states.count[0]))
+        levels.append(int(states.sizes[0]))
         if levels[-1] > most_states:
             return close(states, levels, "effort")
-    return Grown(states, np.array(levels, dtype=np.int64), True, "", int(states.count[2]))
+    return Grown(states, np.array(levels, dtype=np.int64), True, "", int(states.sizes[2]))
 
 
 def close(states: States, levels: list[int], why: str) -> Grown:
     """What has grown when it could not grow on."""
-    count = int(states.count[0])
+    count = int(states.sizes[0])
     # Half a level's arcs tell nothing that is certain.
-    states.count[1] = int(states.arc_last[: levels[-2]].max(initial=0))
+    states.sizes[1] = int(states.arc_last[: levels[-2]].max(initial=0))
     states.arc_first[levels[-2] : count] = 0
     states.arc_last[levels[-2] : count] = 0
     return Grown(states, np.array([*levels, count], dtype=np.int64), False, why, 0)
@@ -200,4 +200,4 @@ def enter_openings(branch: Branch, states: States) -> None:
         states.heading[n], states.turned[n] = HEADING_OF[branch.exit], 0
         states.flag[n] = locks + (LEVEL_BIT * (ANY_LEVEL + 1) if branch.equal_slopes else 0)
         states.cost[n] = opening.cost_cents
-        states.count[0] = n + 1
+        states.sizes[0] = n + 1

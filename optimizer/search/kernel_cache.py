@@ -2,7 +2,7 @@
 
 numba notices a change in the file of a cached function, but not in a file that the function
 calls into; a kernel compiled against an older neighbour would go on giving older answers.
-Every kernel imports ``geometry_kernel``, which imports this, before anything is compiled.
+Every kernel imports ``compiled``, which imports this, before anything is compiled.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from pathlib import Path
 import numba
 
 #: Files whose text decides what the compiled kernels do.
-SOURCES = ("*_kernel.py", "kernel_tables.py")
+SOURCES = ("*_kernel.py", "kernel_tables.py", "compiled.py")
 
 
 def name_kernel_folder(room: Path) -> Path:

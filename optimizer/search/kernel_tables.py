@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple, TypeVar, get_type_hints
+from typing import Any, NamedTuple, TypeVar, get_type_hints
 
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-Records = np.recarray[tuple[int], np.dtype[np.void]]
+Records = np.recarray[tuple[int], np.dtype[Any]]
 
 #: A cost that no layout has, cents.
 NEVER = 1 << 50
@@ -204,8 +204,10 @@ class Bound(NamedTuple):
 
     by_height: Ints  # (classes, runs + 1, steps) cents with so many runs left from a height step
     by_step: Ints  # (runs + 1, steps) the least over the classes
-    landed: Ints  # as ``by_height``, at least one landing on the way
-    by_way: Ints  # (runs + 1, drops, ways) cents of runs that drop and lead at least so far, landing on the way
+    landed: Ints  # (due + 1, ...) as ``by_height``, with at least so many landings on the way
+    by_way: (
+        Ints  # (due + 1, runs + 1, drops, ways) cents of runs that drop and lead at least so far, likewise
+    )
     by_length: Floats  # (sums,) surface lengths ascending, and
     by_length_cost: Ints  # least cents of a run at least so long
     drop_bin: float
@@ -234,7 +236,7 @@ class States(NamedTuple):
     arc_first: Ints
     arc_last: Ints
     slots: Ints  # hash table of places in these arrays, -1 empty
-    count: Ints  # (4,) states, arcs, least cost left aside, first state with one run more than those expanded
+    sizes: Ints  # (4,) states, arcs, least cost left aside, first state with one run more than those expanded
     arc_to: Ints  # state reached, -1 where the ramp ends
     arc_cost: Ints
     arc_choice: Ints  # see ``arc_kernel``
@@ -269,5 +271,5 @@ class Room(NamedTuple):
     cost: Ints
     walk: Floats
     cursor: Ints
-    count: Ints
+    listed: Ints
     pops: Ints  # (2,) arcs tried, arcs made exact

@@ -83,9 +83,7 @@ def _list_edge_openings(site: Site, prepared: PreparedStart, base_cents: int) ->
     spare = (start.clear_width_m - prepared.parts.width_m) / 2.0
     deck = start.threshold_m - start.drop_m
     for slide in list_slides(spare, site.search.lattice_m):
-        yield Opening(
-            prepared, slide, None, "front", 0.0, slide, start.gap_m, deck, base_cents, 0.0, None
-        )
+        yield Opening(prepared, slide, None, "front", 0.0, slide, start.gap_m, deck, base_cents, 0.0, None)
 
 
 def _list_door_openings(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-
 from numpy.typing import NDArray
 
 from optimizer.search.geometry_kernel import MAY_STAND, E, scratch

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
+from optimizer.search.compiled import compiled, inlined
 from optimizer.search.geometry_kernel import (
     ARRIVAL,
-    E,
     HIGH,
     KEEP_CLEAR,
     KEEP_OFF,
     MAY_STAND,
     STAND_INSIDE,
+    E,
     clip,
     distance_to_ring,
     is_inside,
@@ -26,7 +25,7 @@ BESIDE_M = 0.003
 LOWEST_M, HEIGHT_BIN_M, HEIGHT_BINS = -0.2, 0.004, 800
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def cells_of(raster, triangles, n, grown):
     """First and last column and row that a triangle, enlarged a little, can touch."""
     u0 = min(triangles[n, 0, 0], triangles[n, 1, 0], triangles[n, 2, 0]) - grown
@@ -40,7 +39,7 @@ def cells_of(raster, triangles, n, grown):
     return first_column, last_column, first_row, last_row
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def clip_to_cell(raster, triangles, n, column, row, grown, room):
     """Clip a triangle to a cell enlarged by ``grown``; vertices in ``room[0]``, returns how many."""
     u0 = raster.corner_u + column * raster.cell - grown
@@ -56,7 +55,7 @@ def clip_to_cell(raster, triangles, n, column, row, grown, room):
     return clip(room[1], count, 0.0, -1.0, 0.0, v1, room[0])
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def row_span(triangles, n, v0, v1):
     """The stretch of u in which a triangle meets the band between two v; empty: high below low."""
     low = math.inf
@@ -78,7 +77,7 @@ def row_span(triangles, n, v0, v1):
     return low, high
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def is_cell_inside(triangles, n, u0, u1, v0, v1):
     """Whether a triangle, either way round, holds a whole rectangle."""
     for i in range(3):
@@ -95,7 +94,7 @@ def is_cell_inside(triangles, n, u0, u1, v0, v1):
     return True
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def lay_ground(raster, triangles, count, room):
     """Fill ``ground_low``, ``ground_high`` and ``cover`` from the ground triangles."""
     for n in range(count):
@@ -147,7 +146,7 @@ def lay_ground(raster, triangles, count, room):
                     raster.cover[row, column] = max(raster.cover[row, column], room[0, i, 2])
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def lay_cover(raster, triangles, first, last, room):
     """Raise ``cover`` by triangles of a constant height (tops of obstacles, what nothing may overlap)."""
     for n in range(first, last):
@@ -167,7 +166,7 @@ def lay_cover(raster, triangles, first, last, room):
                     raster.cover[row, column] = height
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def lay_ceiling(raster, triangles, first, last, room):
     """Lower ``ceiling`` by overhead zones."""
     for n in range(first, last):
@@ -178,7 +177,7 @@ def lay_ceiling(raster, triangles, first, last, room):
                     raster.ceiling[row, column] = min(raster.ceiling[row, column], triangles[n, 0, 2])
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def lay_strips(raster):
     """Greatest cover of ``strip`` cells side by side, along both axes; cells without ground are blocked."""
     rows = raster.rows
@@ -205,7 +204,7 @@ def lay_strips(raster):
             raster.strip_v[row, column] = best
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def lay_near_low(raster, scratch, distance):
     """``near_low``: least of ``ground_high`` less a cell's own fall over all cells within ``distance``."""
     reach = int(math.floor(distance / raster.cell)) - 1
@@ -227,7 +226,7 @@ def lay_near_low(raster, scratch, distance):
             raster.near_low[row, column] = best
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def lay_ends(tables, raster, tips, ends):
     """Fill ``ends``: 0 no ramp can end in a cell, 1 only with a pad, 2 perhaps without (a relaxation).
 
@@ -254,7 +253,7 @@ def lay_ends(tables, raster, tips, ends):
                     break
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def level_near(raster, u, v):
     """Middle and half spread of the ground level in the cell of a point; NaN where it is not surveyed."""
     column = int(math.floor((u - raster.corner_u) / raster.cell))
@@ -268,7 +267,7 @@ def level_near(raster, u, v):
     return (low + high) / 2.0, (high - low) / 2.0
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def end_of(tables, raster, u, v, hu, hv, length, wide, half):
     """What ``lay_ends`` asks of one cell and heading."""
     numbers = tables.numbers[0]
@@ -306,7 +305,7 @@ def end_of(tables, raster, u, v, hu, hv, length, wide, half):
     return 1
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def look_at_foot(tables, raster, group, row, column):
     """Work out whether a foot of a group may stand somewhere in a cell (a relaxation), and keep it."""
     if raster.ground_low[row, column] == math.inf:
@@ -342,9 +341,9 @@ def look_at_foot(tables, raster, group, row, column):
     raster.allowed[group, row, column] = 2
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def foot_cell(tables, raster, group, u, v):
-    """Least and greatest level under a foot of a group near a point; the first is NaN where none may stand."""
+    """Least and greatest level under a foot of a group near a point; NaN where none may stand."""
     column = int(math.floor((u - raster.corner_u) / raster.cell))
     row = int(math.floor((v - raster.corner_v) / raster.cell))
     if column < 0 or row < 0 or column >= raster.columns or row >= raster.rows:

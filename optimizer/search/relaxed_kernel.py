@@ -9,15 +9,14 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
-from optimizer.search.geometry_kernel import E, HIGH
+from optimizer.search.compiled import compiled, inlined
+from optimizer.search.geometry_kernel import HIGH, E
 from optimizer.search.kernel_tables import NEVER
 from optimizer.search.raster_kernel import HEIGHT_BIN_M, HEIGHT_BINS, LOWEST_M, foot_cell
 from optimizer.search.rest_kernel import least_rest_by_height
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def least_between(raster, supports, group, least, greatest):
     """Least cost of a support of a set and group at some height between two."""
     first = int((least - LOWEST_M) / HEIGHT_BIN_M)
@@ -30,7 +29,7 @@ def least_between(raster, supports, group, least, greatest):
     return best
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def least_foot(tables, raster, supports, u, v, lateral, hu, hv, frame, spare):
     """Least cost of one support of a set at (u, v), or ``lateral`` to the right of it where that is not 0.
 
@@ -53,7 +52,7 @@ def least_foot(tables, raster, supports, u, v, lateral, hu, hv, frame, spare):
     return best
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def least_pair(tables, raster, supports, u, v, hu, hv, frame, spare):
     """Least cost of a pair of supports of a set under a run at (u, v)."""
     half = tables.numbers[0].width / 2.0
@@ -64,7 +63,7 @@ def least_pair(tables, raster, supports, u, v, hu, hv, frame, spare):
     return min(NEVER, left + right)
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def least_landing_legs(tables, raster, landing, is_half, u, v, hu, hv, frame):
     """Least cost of a landing's legs; the pose is the middle of its entry edge."""
     total = 0
@@ -86,7 +85,7 @@ def least_landing_legs(tables, raster, landing, is_half, u, v, hu, hv, frame):
     return total
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def strip_range(raster, along_u, middle, half):
     """First row (or column) of the first and of the last window of ``strip`` cells under a strip."""
     corner = raster.corner_v if along_u else raster.corner_u
@@ -95,7 +94,7 @@ def strip_range(raster, along_u, middle, half):
     return first, last
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def cover_at(raster, along_u, first, last, k):
     """Greatest cover of the windows from ``first`` to ``last`` at cell ``k`` along the strip."""
     sides = raster.rows if along_u else raster.columns
@@ -111,7 +110,7 @@ def cover_at(raster, along_u, first, last, k):
         w = min(last, w + raster.strip)
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def ceiling_at(raster, along_u, middle, half, k):
     """Least ceiling over the cells across a strip at cell ``k``; only where something hangs."""
     first, last = strip_range(raster, along_u, middle, half)
@@ -121,8 +120,8 @@ def ceiling_at(raster, along_u, middle, half, k):
     return best
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
-def look_along(tables, raster, u, v, hu, hv, half, reach, deck, slope, spare, offset, low_offset):
+@compiled
+def look_along(raster, u, v, hu, hv, half, reach, deck, slope, spare, offset, low_offset):
     """How far from a pose a strip may run with the full offset and with the low one above the cover.
 
     The deck lies at most ``spare`` above ``deck - slope t``.
@@ -135,10 +134,7 @@ def look_along(tables, raster, u, v, hu, hv, half, reach, deck, slope, spare, of
     first, last = strip_range(raster, along_u, middle, half)
     hangs = raster.ceiling.shape[0] > 1
     place = (start - corner) / raster.cell
-    if sign > 0.0:
-        k = int(math.ceil(place - 1e-9))
-    else:
-        k = int(math.floor(place + 1e-9)) - 1
+    k = int(math.ceil(place - 1e-9)) if sign > 0.0 else int(math.floor(place + 1e-9)) - 1
     clear = math.inf
     while True:
         near = (k - place) * raster.cell if sign > 0.0 else (place - k - 1) * raster.cell
@@ -156,7 +152,7 @@ def look_along(tables, raster, u, v, hu, hv, half, reach, deck, slope, spare, of
         k += 1 if sign > 0.0 else -1
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def low_near(raster, u, v):
     """Ground within 36 in of a point is at least as low as this; inf where nothing is known."""
     column = int(math.floor((u - raster.corner_u) / raster.cell))
@@ -166,16 +162,14 @@ def low_near(raster, u, v):
     return raster.near_low[row, column]
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def least_landing(tables, raster, landing, kind, u, v, hu, hv, deck):
     """Least cost of a landing with its entry edge's middle at (u, v), or NEVER."""
     row = tables.landings[landing]
     numbers = tables.numbers[0]
     half = row.width / 2.0
     offset = row.depth + numbers.clearance
-    clear, _ = look_along(
-        tables, raster, u, v, hu, hv, half, row.length, deck, 0.0, 0.0, offset, offset
-    )
+    clear, _ = look_along(raster, u, v, hu, hv, half, row.length, deck, 0.0, 0.0, offset, offset)
     if clear < row.length:
         return NEVER
     legs = least_landing_legs(tables, raster, landing, kind >= 3, u, v, hu, hv, deck - row.depth)
@@ -194,14 +188,15 @@ def least_landing(tables, raster, landing, kind, u, v, hu, hv, deck):
     return cost
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def fill_runs(
     tables, raster, bound, room, level, clear, low_clear, u, v, hu, hv, deck, step, runs_left, budget,
     count,
 ):  # fmt: skip
     """Least cost of the runs of the first ``count`` sums from a pose at a level; returns sums filled.
 
-    Rows of ``room.runs``: bare, railed, last run bare, last run railed (rail ends, end posts and plate left out).
+    Rows of ``room.runs``: bare, railed, as the last run bare, railed (rail ends, end posts and plate
+    left out).
     Joints are judged at the level's own sine; a run drops at most one height step less.  Runs
     that cannot end within ``budget`` are left out; ``room.aside`` keeps the least that was.
     """
@@ -277,9 +272,7 @@ def fill_runs(
             railed = inner[1, j] + section.cost + section.rail + mids
             if hinge_set != raster.hinge_set[s]:
                 hinge_set = raster.hinge_set[s]
-                hinge = least_pair(
-                    tables, raster, hinge_set, u + t * hu, v + t * hv, hu, hv, frame, spare
-                )
+                hinge = least_pair(tables, raster, hinge_set, u + t * hu, v + t * hv, hu, hv, frame, spare)
             if hinge < NEVER:
                 runs[2, i] = min(runs[2, i], bare + hinge)
                 runs[3, i] = min(runs[3, i], railed + hinge)
@@ -291,9 +284,7 @@ def fill_runs(
                 continue
             if joint_set != raster.joint_set[s]:
                 joint_set = raster.joint_set[s]
-                joint = least_pair(
-                    tables, raster, joint_set, u + t * hu, v + t * hv, hu, hv, frame, spare
-                )
+                joint = least_pair(tables, raster, joint_set, u + t * hu, v + t * hv, hu, hv, frame, spare)
             if joint < NEVER:
                 inner[0, i] = min(inner[0, i], bare + joint)
                 inner[1, i] = min(inner[1, i], railed + joint)

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
-from optimizer.search import kernel_cache  # noqa: F401 - must run before anything here is compiled
+from optimizer.search.compiled import compiled, inlined
 from optimizer.search.kernel_tables import NEVER
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
+@inlined
 def least_rest_by_height(bound, runs_left, step):
     """Least cost from a height step on with so many runs left, wherever it is."""
     if step < 0:
@@ -20,11 +18,11 @@ def least_rest_by_height(bound, runs_left, step):
     return bound.by_step[runs_left, step]
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
-def least_rest_landed(tables, bound, runs_left, step, u, v, slack):
-    """Least cost from a pose within ``slack`` (along the axes) of (u, v), with a landing on the way."""
+@compiled
+def least_rest_landed(tables, bound, due, runs_left, step, u, v, slack):
+    """Least cost from a pose within ``slack`` (along the axes) of (u, v), over ``due`` landings or more."""
     best = NEVER
-    if step >= bound.landed.shape[2] or runs_left < 2:
+    if step >= bound.landed.shape[3] or runs_left < 2:
         return best
     numbers = tables.numbers[0]
     column = int(math.floor((u - bound.corner_u) / bound.cell))
@@ -32,8 +30,9 @@ def least_rest_landed(tables, bound, runs_left, step, u, v, slack):
     column = min(max(column, 0), bound.distance.shape[2] - 1)
     row = min(max(row, 0), bound.distance.shape[1] - 1)
     deck = numbers.deck - step * numbers.height_step
-    for c in range(bound.landed.shape[0]):
-        cost = bound.landed[c, runs_left, step]
+    m = min(due, bound.landed.shape[0] - 1)
+    for c in range(bound.landed.shape[1]):
+        cost = bound.landed[m, c, runs_left, step]
         if cost >= best:
             continue
         # Two cells of slack: places within the cells at both ends.
@@ -41,18 +40,18 @@ def least_rest_landed(tables, bound, runs_left, step, u, v, slack):
         bin_of_way = 0
         if way > 0.0:
             bin_of_way = int(way / bound.way_bin)
-            if bin_of_way >= bound.by_way.shape[2]:
+            if bin_of_way >= bound.by_way.shape[3]:
                 continue
         # Drops of the runs that lead to the class, plate left out; a bin a run below for the rounding.
         least = deck - bound.highest[c] - bound.plate_fall
         bin_of_drop = max(0, int(math.floor(least / bound.drop_bin)) - runs_left)
-        if bin_of_drop >= bound.by_way.shape[1]:
+        if bin_of_drop >= bound.by_way.shape[2]:
             continue
-        best = min(best, max(cost, bound.ends[c] + bound.by_way[runs_left, bin_of_drop, bin_of_way]))
+        best = min(best, max(cost, bound.ends[c] + bound.by_way[m, runs_left, bin_of_drop, bin_of_way]))
     return best
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def least_rest_ahead(tables, raster, bound, step, column, row, hu, hv, budget):
     """Least cost from somewhere in a raster cell straight ahead to the ground without a landing.
 
@@ -92,9 +91,11 @@ def least_rest_ahead(tables, raster, bound, step, column, row, hu, hv, budget):
     return best
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy", forceinline=True)
-def least_rest(tables, raster, bound, room, runs_left, step, u, v, heading, hu, hv, limit):
-    """Least cost from a pose on with so many runs left; some bound above ``limit`` when it is dearer.
+@inlined
+def least_rest(tables, raster, bound, room, due, runs_left, step, u, v, heading, hu, hv, limit):
+    """Least cost from a pose on with so many runs left, ``due`` turns still to make.
+
+    Some bound above ``limit`` when it is dearer.
 
     The answer is the same for all poses of a raster cell: it is remembered by cell, heading, height
     step and runs left; a room serves one ``limit``.
@@ -103,16 +104,16 @@ def least_rest(tables, raster, bound, room, runs_left, step, u, v, heading, hu, 
     row = int(math.floor((v - raster.corner_v) / raster.cell))
     if column < 0 or row < 0 or column >= raster.columns or row >= raster.rows:
         return NEVER
-    key = (((row * raster.columns + column) * 4 + heading) * 16 + runs_left) * 8192 + step
+    key = ((((row * raster.columns + column) * 4 + heading) * 8 + due) * 16 + runs_left) * 8192 + step
     size = room.memo.shape[0]
     slot = (key ^ (key >> 17) ^ (key >> 31)) * 2654435761 & (size - 1)
     if room.memo_key[slot] == key:
         return room.memo[slot]
     middle_u = raster.corner_u + (column + 0.5) * raster.cell
     middle_v = raster.corner_v + (row + 0.5) * raster.cell
-    best = least_rest_landed(tables, bound, runs_left, step, middle_u, middle_v, raster.cell)
-    best = min(best, least_rest_ahead(tables, raster, bound, step, column, row, hu, hv, limit))
+    best = least_rest_landed(tables, bound, max(1, due), runs_left, step, middle_u, middle_v, raster.cell)
+    if due == 0:
+        best = min(best, least_rest_ahead(tables, raster, bound, step, column, row, hu, hv, limit))
     room.memo_key[slot] = key
     room.memo[slot] = best
     return best
-

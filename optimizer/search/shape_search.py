@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from optimizer.brief.site import Site
 from optimizer.layout.spec import Exit, TurnKind, TurnSpec
-from optimizer.search.arc_kernel import heading_of, KIND_AT, LAST, LEVEL_AT, PART_AT, SUMS_AT, landing_shift
+from optimizer.search.arc_kernel import KIND_AT, LAST, LEVEL_AT, PART_AT, SUMS_AT, heading_of, landing_shift
 from optimizer.search.bounds import build_bound
 from optimizer.search.exact_kernel import dive, sweep
 from optimizer.search.grown import EVERY_SHAPE, HEADING_OF, Branch, Grown, build_room, grow
-from optimizer.search.kernel_tables import NEVER, TURN_COUNT, Pool, Room
+from optimizer.search.kernel_tables import NEVER, TURN_COUNT, Bound, Pool, Room
 from optimizer.search.openings import EXITS, Opening, list_openings
 from optimizer.search.raster import build_raster
 from optimizer.search.rest_kernel import least_rest
@@ -112,6 +112,11 @@ class LatticeAnswer:
         """Least cost found."""
         return min((shape.cost_cents for shape in self.shapes), default=None)
 
+    @property
+    def is_over(self) -> bool:
+        """Whether nothing was given up."""
+        return not self.stopped_by
+
 
 @dataclass(frozen=True, slots=True)
 class SearchEvent:
@@ -138,8 +143,8 @@ class ShapeQuestion:
 
     ``wanted`` shapes are settled, none dearer than ``budget`` times the best; ``kept`` layouts
     of each; ``known_cents``: a layout of this cost is known to exist on the lattice, or nothing
-    dearer is of interest (the ceiling never rises above it); ``least_cents``: nothing cheaper exists; ``most_states``: give up
-    when so many poses have grown; ``only``: no other shape is asked for.
+    dearer is of interest (the ceiling never rises above it); ``least_cents``: nothing cheaper exists;
+    ``most_states``: give up when so many poses have grown; ``only``: no other shape is asked for.
     """
 
     wanted: int
@@ -152,6 +157,19 @@ class ShapeQuestion:
 
 
 @dataclass(frozen=True, slots=True)
+class Looked:
+    """What one round found behind one start and exit.
+
+    ``aside_cents``: least bound left aside for the ceiling; ``counts``: states, arcs, arcs tried, priced.
+    """
+
+    answers: tuple[ShapeAnswer, ...]
+    aside_cents: int
+    stopped_by: str
+    counts: tuple[int, int, int, int]
+
+
+@dataclass(frozen=True, slots=True)
 class Prepared:
     """A site made ready on one lattice."""
 
@@ -160,6 +178,19 @@ class Prepared:
     missing: tuple[str, ...]
     slopes: tuple[float, ...]
     most_runs: int
+
+    def for_turns(self, most_due: int) -> Prepared:
+        """The same with bounds that know of so many landings ahead."""
+        known: dict[int, Bound | None] = {}
+        branches = []
+        for branch in self.branches:
+            key = id(branch.prepared)
+            if key not in known:
+                known[key] = build_bound(branch.prepared.tables, branch.raster, most_due)
+            bound = known[key]
+            if bound is not None:
+                branches.append(replace(branch, bound=bound))
+        return replace(self, branches=tuple(branches))
 
     def on_lattice(self, site: Site, lattice_m: float) -> Prepared:
         """The same on another lattice: only where runs are fixed to landings changes."""
@@ -171,9 +202,7 @@ class Prepared:
             if key not in fresh:
                 numbers = branch.prepared.tables.numbers.copy()
                 numbers.pitch = lattice_m
-                fresh[key] = branch.prepared._replace(
-                    tables=branch.prepared.tables._replace(numbers=numbers)
-                )
+                fresh[key] = branch.prepared._replace(tables=branch.prepared.tables._replace(numbers=numbers))
             openings = tuple(o for o in list_openings(finer, fresh[key]) if o.exit == branch.exit)
             if openings:
                 branches.append(replace(branch, prepared=fresh[key], openings=openings))
@@ -205,7 +234,7 @@ def prepare(site: Site) -> Prepared:
 
 def _branches_of(site: Site, prepared: PreparedStart) -> list[Branch]:
     raster = build_raster(prepared.tables)
-    bound = build_bound(prepared.tables, raster)
+    bound = build_bound(prepared.tables, raster, 1)
     if bound is None:
         return []
     openings = list_openings(site, prepared)
@@ -215,9 +244,7 @@ def _branches_of(site: Site, prepared: PreparedStart) -> list[Branch]:
     for leaves in EXITS:
         mine = tuple(o for o in openings if o.exit == leaves)
         if mine:
-            found.append(
-                Branch(prepared, leaves, mine, raster, bound, turns, site.wishes.slopes == "equal")
-            )
+            found.append(Branch(prepared, leaves, mine, raster, bound, turns, site.wishes.slopes == "equal"))
     return found
 
 
@@ -247,8 +274,8 @@ def list_beginnings(code: int) -> NDArray[np.int64]:
     return np.array(found[::-1], dtype=np.int64)
 
 
-def least_open(branch: Branch) -> int:
-    """Least bound of any layout of a branch."""
+def least_open(branch: Branch, due: int) -> int:
+    """Least bound of any layout of a branch that makes ``due`` turns or more."""
     tables = branch.prepared.tables
     runs = int(tables.numbers[0].most_runs)
     heading = HEADING_OF[branch.exit]
@@ -257,7 +284,7 @@ def least_open(branch: Branch) -> int:
     raster, bound = branch.raster, branch.bound
     return min(
         int(o.cost_cents)
-        + int(least_rest(tables, raster, bound, room, runs, 0, o.u, o.v, heading, hu, hv, NEVER))
+        + int(least_rest(tables, raster, bound, room, due, runs, 0, o.u, o.v, heading, hu, hv, NEVER))
         for o in branch.openings
     )
 
@@ -293,8 +320,10 @@ class _LatticeSearch:
         self.on_event = on_event
         self.shapes: dict[tuple[Exit, Turns], ShapeAnswer] = {}
         self.rounds: list[Round] = []
-        self.bound: int | None = min((least_open(b) for b in self.branches), default=NEVER)
-        self.bound = None if self.bound >= NEVER else max(self.bound, question.least_cents)
+        self.bound: int | None = None
+        least = min((least_open(b, max(0, len(self.shape) - 1)) for b in self.branches), default=NEVER)
+        if least < NEVER:
+            self.bound = max(least, question.least_cents)
         self.stopped_by = ""
 
     def run(self) -> LatticeAnswer:
@@ -341,23 +370,26 @@ class _LatticeSearch:
         if len(self.branches) == 1 or not self.rounds or self.rounds[-1].states < WORTH_A_THREAD:
             found = [self._look_at(branch, ceiling) for branch in self.branches]
         else:
-            with ThreadPoolExecutor(max_workers=2) as workers:
-                found = list(workers.map(lambda branch: self._look_at(branch, ceiling), self.branches))
+            found = self._look_at_two(ceiling)
         aside = NEVER
         merged: dict[tuple[Exit, Turns], list[ShapeAnswer]] = {}
-        for answers, left, stopped_by, _ in found:
-            aside = min(aside, left)
-            self.stopped_by = self.stopped_by or stopped_by
-            for answer in answers:
+        for looked in found:
+            aside = min(aside, looked.aside_cents)
+            self.stopped_by = self.stopped_by or looked.stopped_by
+            for answer in looked.answers:
                 merged.setdefault((answer.exit, answer.turns), []).append(answer)
         is_over = not self.stopped_by
+        # A round that was given up proves no more than the rounds before it.
+        reached = ceiling if is_over else max(0, (self.bound or 1) - 1)
         for key, answers_of in merged.items():
-            self.shapes[key] = merge_answers(answers_of, self.question.kept, ceiling if is_over else 0)
+            self.shapes[key] = merge_answers(answers_of, self.question.kept, reached)
         if is_over:
             self.bound = None if aside >= NEVER else max(aside, ceiling + 1)
-        counts = np.array([row for _, _, _, row in found]).reshape(-1, 4).sum(axis=0)
+        states, arcs, tried, priced = (
+            int(n) for n in np.array([looked.counts for looked in found]).reshape(-1, 4).sum(axis=0)
+        )
         self.rounds.append(
-            Round(self.prepared.lattice_m, ceiling, *(int(c) for c in counts), len(self.shapes))
+            Round(self.prepared.lattice_m, ceiling, states, arcs, tried, priced, len(self.shapes))
         )
         if self.on_event is not None:
             self.on_event(
@@ -371,9 +403,18 @@ class _LatticeSearch:
                 )
             )
 
-    def _look_at(
-        self, branch: Branch, ceiling: int
-    ) -> tuple[list[ShapeAnswer], int, str, tuple[int, int, int, int]]:
+    def _look_at_two(self, ceiling: int) -> list[Looked]:
+        """All branches, two at a time; Ctrl-C stops both and keeps what they know."""
+        with ThreadPoolExecutor(max_workers=2) as workers:
+            futures = [workers.submit(self._look_at, branch, ceiling) for branch in self.branches]
+            try:
+                wait(futures)
+            except KeyboardInterrupt:
+                self.stop[0] = 1
+                self.stopped_by = "interrupted"
+        return [future.result() for future in futures]
+
+    def _look_at(self, branch: Branch, ceiling: int) -> Looked:
         """Grow one branch and settle its shapes."""
         grown = grow(branch, ceiling, self.stop, self.shape, self.question.most_states)
         states = grown.states
@@ -395,7 +436,8 @@ class _LatticeSearch:
                 answers.append(answer)
             if is_stopped:
                 stopped_by = "stopped"
-        return answers, aside, stopped_by, (int(states.count[0]), int(states.count[1]), tried, priced)
+        counts = (int(states.sizes[0]), int(states.sizes[1]), tried, priced)
+        return Looked(tuple(answers), aside, stopped_by, counts)
 
 
 def merge_answers(answers: list[ShapeAnswer], kept: int, bound_cents: int) -> ShapeAnswer:
@@ -411,7 +453,7 @@ def merge_answers(answers: list[ShapeAnswer], kept: int, bound_cents: int) -> Sh
 def list_ends(grown: Grown) -> list[int]:
     """Numbers of the shapes that end somewhere, the one with the least bound first."""
     states = grown.states
-    count, arcs = int(states.count[0]), int(states.count[1])
+    count, arcs = int(states.sizes[0]), int(states.sizes[1])
     ends = np.flatnonzero(states.arc_to[:arcs] < 0)
     firsts = states.arc_first[:count]
     order = np.argsort(firsts, kind="stable")
@@ -433,7 +475,7 @@ def settle_shape(
     runs = int(tables.numbers[0].most_runs)
     shape = list_beginnings(code)
     sweep(states, grown.levels, shape)
-    widest = int((states.arc_last[: int(states.count[0])] - states.arc_first[: int(states.count[0])]).max())
+    widest = int((states.arc_last[: int(states.sizes[0])] - states.arc_first[: int(states.sizes[0])]).max())
     pool = Pool(
         cost=np.full(kept, NEVER, dtype=np.int64),
         walk=np.zeros(kept),

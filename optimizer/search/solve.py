@@ -80,7 +80,10 @@ def solve_site(
 def build_offer(one: Settled) -> Offer:
     """What the picker has to know of a shape."""
     return Offer(
-        total_cents(one.skeleton, one.named), shape_word(one.answer.turns), one.answer.exit, footprint(one.skeleton)
+        total_cents(one.skeleton, one.named),
+        shape_word(one.answer.turns),
+        one.answer.exit,
+        footprint(one.skeleton),
     )
 
 

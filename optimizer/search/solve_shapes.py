@@ -4,7 +4,9 @@
 from optimizer.search.solve_shapes import solve_shapes
 
 solved = solve_shapes(site, wanted=5)
-print(solved.status, solved.best_cents, [(one.exit, one.turns, one.cost_cents, one.proof) for one in solved.shapes])
+print(solved.status, solved.best_cents)
+for shape in solved.shapes:
+    print(shape.exit, shape.turns, shape.cost_cents, shape.proof)
 ```
 """
 
@@ -13,6 +15,7 @@ from __future__ import annotations
 import itertools
 import threading
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor, wait
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -43,10 +46,14 @@ COARSER = 2
 ALL = 1_000_000
 #: The quick look gives up when so many poses have grown.
 QUICK_STATES = 3000
-#: A shape by itself is left 'not settled' when so many poses have grown for it under one ceiling.
-SHAPE_STATES = 4000
+#: A shape by itself keeps its gap when so many poses have grown for it under one ceiling.
+SHAPE_STATES = 25_000
+#: Looking for one shape on the coarse lattice gives up past so many poses: without turns, with one, with two.
+STATES_BY_TURNS = (8000, 8000, 1500)
+#: Shapes are first looked for on a lattice so many times as coarse as the site's own.
+COARSER_FOR_SHAPES = 3
 #: Shapes dearer than this many times the best are not looked for.
-BUDGET = 2.0
+BUDGET = 1.6
 TURN_KINDS: tuple[TurnKind, ...] = ("left", "right", "half_left", "half_right")
 #: Shapes of up to so many turns are looked for one by one when more are wanted.
 TURNS_ONE_BY_ONE = 2
@@ -196,50 +203,89 @@ class _Solving:
         return self._close(prepared, answer, shapes, open_shapes)
 
     def _look(self, prepared: Prepared, question: ShapeQuestion) -> LatticeAnswer:
-        try:
-            answer = search_lattice(prepared, question, self.stop.flag, self.on_event)
-        except KeyboardInterrupt:
+        answer = search_lattice(prepared, question, self.stop.flag, self.on_event)
+        if answer.stopped_by == "interrupted":
             self.stop.cancel("interrupted")
-            answer = LatticeAnswer(prepared.lattice_m, (), 0, (), "stopped")
         self.rounds += answer.rounds
         return answer
 
     def _find_more(
         self, prepared: Prepared, answer: LatticeAnswer, shapes: dict[tuple[Exit, Turns], ShapeAnswer]
     ) -> list[tuple[Exit, Turns]]:
-        """Settle more shapes one by one, those of few turns first; returns those that stay open."""
+        """Find more shapes one by one, those of few turns first; returns those that stay open.
+
+        All are looked for on a coarse lattice; the cheapest of them, as many as are wanted, are then
+        settled on the site's own.
+        """
         best = min(one.cost_cents for one in shapes.values())
+        prepared = prepared.for_turns(TURNS_ONE_BY_ONE + 1)
+        coarse = prepared.on_lattice(self.site, prepared.lattice_m * COARSER_FOR_SHAPES)
+        least = answer.bound_cents or 0
         most = prepared.most_runs - 1
         if self.site.wishes.most_turns is not None:
             most = min(most, self.site.wishes.most_turns)
         exits = list(dict.fromkeys(branch.exit for branch in prepared.branches))
-        open_shapes = []
+        rough: dict[tuple[Exit, Turns], ShapeAnswer] = {}
+        open_shapes: list[tuple[Exit, Turns]] = []
         for count in range(min(most, TURNS_ONE_BY_ONE) + 1):
-            if len(shapes) >= self.effort.wanted:
+            if len(shapes) + len(rough) >= self.effort.wanted:
                 break
-            for exit_, turns in itertools.product(exits, itertools.product(TURN_KINDS, repeat=count)):
-                if (exit_, turns) in shapes:
-                    continue
-                if self.stop.flag[0]:
-                    open_shapes.append((exit_, turns))
-                    continue
-                one = self._look(
-                    prepared,
-                    ShapeQuestion(
-                        1,
-                        self.effort.kept,
-                        BUDGET,
-                        int(best * BUDGET),
-                        answer.bound_cents or 0,
-                        most_states=SHAPE_STATES,
-                        only=(exit_, turns),
-                    ),
+            asked = [
+                key
+                for key in itertools.product(exits, itertools.product(TURN_KINDS, repeat=count))
+                if key not in shapes
+            ]
+            questions = [
+                ShapeQuestion(
+                    1, 1, BUDGET, int(best * BUDGET), 0, most_states=STATES_BY_TURNS[count], only=key
                 )
+                for key in asked
+            ]
+            for key, one in zip(asked, self._look_each(coarse, questions), strict=True):
                 if one.shapes:
-                    shapes[exit_, turns] = one.shapes[0]
-                elif one.stopped_by:
-                    open_shapes.append((exit_, turns))
+                    # A bound on the coarse lattice says nothing about the own one.
+                    rough[key] = replace(one.shapes[0], bound_cents=min(least, one.shapes[0].cost_cents))
+                elif one.stopped_by or not one.is_over:
+                    open_shapes.append(key)
+        chosen = sorted(rough, key=lambda key: (rough[key].cost_cents, key))
+        chosen = chosen[: max(0, self.effort.wanted - len(shapes))]
+        questions = [
+            ShapeQuestion(
+                1,
+                self.effort.kept,
+                BUDGET,
+                rough[key].cost_cents,
+                least,
+                most_states=SHAPE_STATES,
+                only=key,
+            )
+            for key in chosen
+        ]
+        for key, one in zip(chosen, self._look_each(prepared, questions), strict=True):
+            reached = (one.bound_cents or rough[key].cost_cents + 1) - 1
+            shapes[key] = (
+                one.shapes[0]
+                if one.shapes
+                else replace(rough[key], bound_cents=min(max(reached, least), rough[key].cost_cents))
+            )
+        for key, found in rough.items():
+            shapes.setdefault(key, found)
         return open_shapes
+
+    def _look_each(self, prepared: Prepared, questions: list[ShapeQuestion]) -> list[LatticeAnswer]:
+        """Answer independent questions, two at a time."""
+        with ThreadPoolExecutor(max_workers=2) as workers:
+            futures = [
+                workers.submit(search_lattice, prepared, question, self.stop.flag, self.on_event)
+                for question in questions
+            ]
+            try:
+                wait(futures)
+            except KeyboardInterrupt:
+                self.stop.cancel("interrupted")
+        answers = [future.result() for future in futures]
+        self.rounds += [one for answer in answers for one in answer.rounds]
+        return answers
 
     def _close(
         self,

@@ -1,9 +1,9 @@
-"""Which shapes are cheapest when parts are short: streams of layouts, named by CP-SAT until nothing cheaper can follow."""
+"""Which shapes are cheapest when parts are short: streams of layouts, named by CP-SAT."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from optimizer.brief.site import Site
 from optimizer.errors import InternalError
@@ -76,7 +76,7 @@ def name_skeleton(site: Site, skeleton: Skeleton) -> NamedParts | None:
 
 
 def settle_shape(site: Site, answer: ShapeAnswer, kept: int) -> Settled | None:
-    """Name the layouts of a shape (at most ``kept`` were) in order of cost until nothing later can be cheaper."""
+    """Name the layouts of a shape (at most ``kept`` came) until nothing later can be cheaper."""
     best: tuple[Skeleton, NamedParts] | None = None
     for skeleton in answer.skeletons:
         if best is not None and skeleton.cost_cents >= total_cents(*best):
@@ -113,6 +113,8 @@ def solve_with_stock(
         return Stocked(settled, solved, solved.bound_cents, True)
     kept = FIRST_STREAM
     share = FIRST_SHARE
+    # The lattice on which there is a layout: the site's own, or the finer one it took.
+    site = replace(site, search=replace(site.search, lattice_m=solved.lattice_m))
     while not stop.flag[0] and kept <= LONGEST_STREAM:
         ceiling = best if best is not None else int(free * share)
         wider = solve_with(site, Effort(wanted, kept, ceiling), on_event, stop)
@@ -121,7 +123,7 @@ def solve_with_stock(
         is_dry = all(len(answer.skeletons) < kept for answer in wider.shapes)
         is_searched = wider.searched_to_cents is None or wider.searched_to_cents > ceiling
         if is_dry and is_searched and best is not None:
-            return Stocked(settled, solved, best, True)
+            return Stocked(settled, solved, best, all(one.named.is_optimal for one in settled))
         if is_dry and wider.searched_to_cents is None:
             return Stocked((), solved, None, True)
         if is_dry:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
+from optimizer.search.compiled import compiled
 from optimizer.search.geometry_kernel import (
     E,
     first_overhead,
@@ -16,7 +15,7 @@ from optimizer.search.geometry_kernel import (
 from optimizer.search.kernel_tables import NEAR_EDGE, NEVER
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def support_cost_on(tables, kind, level, frame):
     """Cost of support type ``kind`` between a level and a frame, or NEVER when it does not fit."""
     if math.isnan(level):
@@ -29,13 +28,13 @@ def support_cost_on(tables, kind, level, frame):
     return tables.supports[kind].cost
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def support_at(tables, kind, u, v, frame):
     """Cost of support type ``kind`` at a point under ``frame``, or NEVER when it does not fit."""
     return support_cost_on(tables, kind, foot_level(tables, u, v, tables.supports[kind].reach), frame)
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def pair_cost(tables, allowed, u, v, hu, hv, frame):
     """Least cost of a pair of supports under a run at (u, v); ``allowed``: bit n for support n."""
     total = 0
@@ -62,7 +61,7 @@ def pair_cost(tables, allowed, u, v, hu, hv, frame):
     return total
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def landing_legs_cost(tables, landing, is_half, u, v, hu, hv, frame):
     """Least cost of a landing's legs; (u, v, hu, hv): middle of its entry edge, arriving heading."""
     total = 0
@@ -92,7 +91,7 @@ def landing_legs_cost(tables, landing, is_half, u, v, hu, hv, frame):
     return total
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def landing_total(tables, landing, is_half, rail, u, v, hu, hv, deck, rectangle, room):
     """Cost of a landing placed with its entry edge at the pose, or NEVER when it may not lie there.
 
@@ -157,7 +156,7 @@ def landing_total(tables, landing, is_half, rail, u, v, hu, hv, deck, rectangle,
     return cost
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def write_rectangle(rectangle, u, v, hu, hv, half_width, length):
     """Write u_min, u_max, v_min, v_max of a strip from a pose."""
     u0 = u - half_width * abs(hv)
@@ -170,7 +169,7 @@ def write_rectangle(rectangle, u, v, hu, hv, half_width, length):
     rectangle[3] = max(v1, v1 + length * hv)
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def extend_joints(tables, inner, upto, done, u, v, hu, hv, deck, slope, clear):
     """Fill ``inner`` (2, sums): least cost of sections up to an inner joint and the pair under it.
 
@@ -207,7 +206,7 @@ def extend_joints(tables, inner, upto, done, u, v, hu, hv, deck, slope, clear):
     return max(done, upto + 1)
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def mids_cost(tables, section, upper, u, v, hu, hv, deck, slope):
     """Cost of the mid supports of a section whose upper end lies at surface distance ``upper``."""
     total = 0
@@ -229,7 +228,7 @@ def mids_cost(tables, section, upper, u, v, hu, hv, deck, slope):
     return total
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def run_total(tables, inner, railed, i, is_last, clear, u, v, hu, hv, deck, slope):
     """Least cost of a run of surface ``sums[i]``, or NEVER.
 
@@ -271,7 +270,7 @@ def run_total(tables, inner, railed, i, is_last, clear, u, v, hu, hv, deck, slop
     return best
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def needs_rails(tables, u, v, hu, hv, length, deck, drop, rectangle, room):
     """1 when a run needs rails for its drop or for low ground near it, else 0."""
     if drop > tables.numbers[0].handrail_rise + E:

@@ -296,7 +296,9 @@ def count_legs(landing: Landing) -> int:
 
 def least_leg(costs: _PartCosts, parts: UsableParts, landing: Landing) -> int:
     """Least cost of one of the legs a landing takes, with its foot; 0 when it takes none."""
-    return min((int(costs.support[n]) for n, leg in enumerate(parts.legs) if leg.id in landing.legs), default=0)
+    return min(
+        (int(costs.support[n]) for n, leg in enumerate(parts.legs) if leg.id in landing.legs), default=0
+    )
 
 
 def _list_landings(parts: UsableParts, costs: _PartCosts) -> list[LandingRow]:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
+from optimizer.search.compiled import compiled
 from optimizer.search.geometry_kernel import (
     ARRIVAL,
     E,
@@ -17,7 +16,7 @@ from optimizer.search.geometry_kernel import (
 from optimizer.search.kernel_tables import LIP, NEVER
 
 
-@njit(cache=True, nogil=True, _nrt=False, error_model="numpy")
+@compiled
 def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach, tip, room):
     """Extra cost at the tip (0, or the pad), or NEVER when the ramp may not land there.
 

@@ -124,9 +124,7 @@ def find_attached(chain: Chain, landing: Placed[Landing]) -> Iterator[tuple[Edge
     yield chain.exit_edge(landing), chain.leaving(landing)
 
 
-def find_steps_on(
-    chain: Chain, landing: Placed[Landing]
-) -> Iterator[tuple[EdgeName, Placed[StepFlight]]]:
+def find_steps_on(chain: Chain, landing: Placed[Landing]) -> Iterator[tuple[EdgeName, Placed[StepFlight]]]:
     """Edges of a landing on which a flight of steps begins, with that flight."""
     edges: tuple[EdgeName, ...] = ("left", "right", "start", "end")
     for flight in chain.steps:

@@ -27,17 +27,18 @@ def site_of(place: int | str) -> Site:
     return build_small_yard(place) if isinstance(place, int) else coarse_scene(place)
 
 
-def costs_of(place: int | str, site: Site) -> Costs:
-    """Every shape of a small yard, or of a scene as far as a quarter above its best."""
-    return shape_costs(site, None if isinstance(place, int) else ceiling_of(place))
-
-
 @cache
 def own_costs(place: int | str) -> Costs:
-    """The same of the place as it is."""
-    costs = costs_of(place, site_of(place))
+    """Every shape of a small yard, or of a scene as far as a quarter above its best."""
+    costs = shape_costs(site_of(place), None if isinstance(place, int) else ceiling_of(place))
     assert costs
     return costs
+
+
+def costs_of(place: int | str, site: Site) -> Costs:
+    """Every shape of a changed place that costs no more than the dearest of the place as it is."""
+    ceiling = max(own_costs(place).values()) if isinstance(place, int) else ceiling_of(place)
+    return shape_costs(site, ceiling)
 
 
 def somewhere(random: Random, site: Site, side_m: float) -> Points:
@@ -138,4 +139,4 @@ def test_dearer_labour_makes_no_ramp_cheaper_and_none_impossible(place: int | st
     costs, more = own_costs(place), costs_of(place, replace(site, rates=dearer))
     assert is_nowhere_dearer(costs, than=more)
     if isinstance(place, int):
-        assert costs.keys() == more.keys()
+        assert shape_costs(replace(site, rates=dearer), None).keys() == costs.keys()

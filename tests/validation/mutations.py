@@ -1,0 +1,284 @@
+"""Rules of the search dropped or bent one at a time, each with a small yard on which that shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Mutation:
+    """A rule, the seed of a small yard that it decides, and what is changed in which file of the search.
+
+    Each change: file of ``optimizer/search``, text that is there exactly once, text in its place.
+    """
+
+    rule: str
+    seed: int
+    changes: tuple[tuple[str, str, str], ...]
+
+
+MUTATIONS = (
+    Mutation(
+        "reserve of legs",
+        6,
+        (("tables.py", "reserve = one.reserve_m if isinstance(one, Leg) else 0.0", "reserve = 0.0"),),
+    ),
+    Mutation(
+        "greatest height of legs",
+        6,
+        (("tables.py", "high=one.max_m - reserve -", "high=9.0 + one.max_m - reserve -"),),
+    ),
+    Mutation(
+        "least height of legs",
+        9,
+        (("tables.py", "low=one.min_m + reserve +", "low=-9.0 + one.min_m + reserve +"),),
+    ),
+    Mutation(
+        "survey error, lower end",
+        69,
+        (("tables.py", "low=one.min_m + reserve + site.wishes.survey_error_m", "low=one.min_m + reserve"),),
+    ),
+    Mutation(
+        "survey error, upper end",
+        26,
+        (("tables.py", "high=one.max_m - reserve - site.wishes.survey_error_m", "high=one.max_m - reserve"),),
+    ),
+    Mutation("edge distance of feet", 6, (("tables.py", " + foot.edge_distance_m", ""),)),
+    Mutation("size of feet", 6, (("tables.py", "reach=foot.plate_m / 2.0**0.5 + foot", "reach=foot"),)),
+    Mutation(
+        "braces",
+        6,
+        (
+            (
+                "tables.py",
+                "brace_above=one.brace_above_m if isinstance(one, Leg) else NO_LIMIT_M",
+                "brace_above=NO_LIMIT_M",
+            ),
+        ),
+    ),
+    Mutation(
+        "rating of legs",
+        123,
+        (
+            (
+                "usable_parts.py",
+                "legs = tuple(leg for leg in catalogue.legs if leg.rated_load_kg >= mass)",
+                "legs = tuple(catalogue.legs)",
+            ),
+        ),
+    ),
+    Mutation(
+        "clearance",
+        11,
+        (("tables.py", "clearance=catalogue.clearance_m,\n        low_", "clearance=0.0,\n        low_"),),
+    ),
+    Mutation(
+        "low clearance", 23, (("tables.py", "low_clearance=catalogue.low_clearance_m", "low_clearance=-9.0"),)
+    ),
+    Mutation("gap between pieces", 3, (("tables.py", "gap=catalogue.piece_gap_m", "gap=0.0"),)),
+    Mutation(
+        "headroom", 79, (("tables.py", "zone.underside_m - zone.headroom_m", "zone.underside_m + 9.0"),)
+    ),
+    Mutation(
+        "level bottom",
+        10,
+        (("tables.py", 'level_limit=limit_value(site, "landing_slope", 1.0 / 48.0)', "level_limit=9.0"),),
+    ),
+    Mutation(
+        "depth of pads",
+        34,
+        (
+            (
+                "tables.py",
+                "pad_difference=0.0 if parts.pad is None else parts.pad.greatest_level_difference_m",
+                "pad_difference=9.0",
+            ),
+        ),
+    ),
+    Mutation(
+        "bottom space", 3, (("tables.py", "triangles_of(kept_free, HIGH)", "triangles_of(Polygon(), HIGH)"),)
+    ),
+    Mutation(
+        "zones without digging",
+        57,
+        (("tables.py", "triangles_of(around.dig, HIGH)", "triangles_of(Polygon(), HIGH)"),),
+    ),
+    Mutation(
+        "rails by rise",
+        6,
+        (
+            (
+                "tables.py",
+                'handrail_rise=limit_value(site, "handrail_rise", NO_LIMIT_M)',
+                "handrail_rise=NO_LIMIT_M",
+            ),
+        ),
+    ),
+    Mutation(
+        "rails by height",
+        10,
+        (("tables.py", "guard_above=site.wishes.guard_above_m", "guard_above=NO_LIMIT_M"),),
+    ),
+    Mutation(
+        "landing rails",
+        1,
+        (
+            (
+                "tables.py",
+                "landing_rail_above=site.wishes.rail_landings_above_m",
+                "landing_rail_above=NO_LIMIT_M",
+            ),
+        ),
+    ),
+    Mutation(
+        "setback",
+        322,
+        (("surroundings.py", 'lot.buffer(-setback_m, join_style="mitre") if setback_m > 0 else lot', "lot"),),
+    ),
+    Mutation(
+        "price of relief",
+        134,
+        (("shape_search.py", "reliefs.append(site.yard.relief_cents)", "reliefs.append(0)"),),
+    ),
+    Mutation(
+        "rise of a run",
+        28,
+        (("tables.py", 'rise_limit=limit_value(site, "rise_per_run", NO_LIMIT_M)', "rise_limit=NO_LIMIT_M"),),
+    ),
+    Mutation(
+        "length of a run",
+        42,
+        (
+            (
+                "tables.py",
+                'limit_value(site, "length_per_run", NO_LIMIT_M),\n            NO',
+                "NO_LIMIT_M,\n            NO",
+            ),
+        ),
+    ),
+    Mutation(
+        "way between rests",
+        14,
+        (("tables.py", "NO_LIMIT_M if longest_walk is None else longest_walk", "NO_LIMIT_M"),),
+    ),
+    Mutation("longest run", 68, (("run_sums.py", "longest_m + 1e-6", "longest_m + 1.0"),)),
+    Mutation(
+        "number of runs",
+        376,
+        (("tables.py", "return site.search.most_runs\n", "return site.search.most_runs + 1\n"),),
+    ),
+    Mutation(
+        "break lines", 6, (("footing_tables.py", "for line in site.ground.break_lines:", "for line in ():"),)
+    ),
+    Mutation(
+        "obstacles for feet",
+        35,
+        (
+            (
+                "footing_tables.py",
+                "stretches.append(_closed(frame, obstacle.outline_m, KEEP_OFF, 0.0))",
+                "pass",
+            ),
+        ),
+    ),
+    Mutation(
+        "zones without feet",
+        167,
+        (
+            (
+                "footing_tables.py",
+                "if zone.kind in FOOT_BLOCKING | PIECE_BLOCKING",
+                "if zone.kind in PIECE_BLOCKING",
+            ),
+        ),
+    ),
+    Mutation(
+        "zones without pieces",
+        25,
+        (
+            (
+                "surroundings.py",
+                "zones = [zone for zone in yard.zones if zone.kind in PIECE_BLOCKING]",
+                "zones = []",
+            ),
+        ),
+    ),
+    Mutation(
+        "endless obstacles",
+        35,
+        (
+            (
+                "tables.py",
+                "unary_union([off_site, around.house, around.walls, around.blocked])",
+                "unary_union([off_site, around.house, around.blocked])",
+            ),
+        ),
+    ),
+    Mutation(
+        "arrival zones",
+        2,
+        (
+            (
+                "footing_tables.py",
+                "stretches += [_closed(frame, outline, ARRIVAL, 0.0) for outline in yard.arrivals_m]",
+                "pass",
+            ),
+        ),
+    ),
+    Mutation("places to pass", 5, (("tables.py", "(site.wishes.must_pass_m, 0.0)", "((), 0.0)"),)),
+    Mutation("places of landings", 21, (("tables.py", "(site.wishes.landing_at_m, 1.0)", "((), 1.0)"),)),
+    Mutation("equal slopes", 55, (("shape_search.py", 'site.wishes.slopes == "equal"', "False"),)),
+    Mutation(
+        "exits",
+        8,
+        (("openings.py", "one for one in EXITS if one in site.wishes.exits", "one for one in EXITS"),),
+    ),
+    Mutation(
+        "most turns",
+        24,
+        (
+            (
+                "shape_search.py",
+                "turns = runs if site.wishes.most_turns is None else site.wishes.most_turns",
+                "turns = runs",
+            ),
+        ),
+    ),
+    Mutation(
+        "whole height steps",
+        6,
+        (
+            (
+                "tables.py",
+                "np.floor(sines[:, None] * lengths[None, :] / step + 1e-9)",
+                "np.ceil(sines[:, None] * lengths[None, :] / step)",
+            ),
+        ),
+    ),
+    Mutation("mid supports", 18, (("tables.py", "mid_last=last,", "mid_last=first,"),)),
+    Mutation("bedding", 10, (("tables.py", "bedding=site.bedding_m", "bedding=0.0"),)),
+    Mutation(
+        "lattice lines along the wall",
+        38,
+        (("tables.py", "line_v=start.gap_m + width / 2.0", "line_v=start.gap_m"),),
+    ),
+    Mutation(
+        "gap at the door",
+        3,
+        (
+            (
+                "openings.py",
+                "half, gap, pitch = width_m / 2.0, start.gap_m, site",
+                "half, gap, pitch = width_m / 2.0, 0.0, site",
+            ),
+        ),
+    ),
+    Mutation(
+        "slope of the plate",
+        20,
+        (
+            ("toe_kernel.py", "drop > slope_limit * reach + E", "drop > 9.0"),
+            ("arc_kernel.py", "fall > numbers.steepest * reach + E or", "fall > 9.0 or"),
+        ),
+    ),
+)
