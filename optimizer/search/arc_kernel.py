@@ -37,7 +37,7 @@ ANY_LEVEL = 99
 #: Poses nearer than this are one pose, metres.
 SAME_POSE = 1e-4
 #: Room kept free in ``States`` for what one run can lead to: every place of every landing.
-ROOM = 1 << 11
+ROOM = 1 << 13
 
 
 @inlined

@@ -13,6 +13,7 @@ from optimizer.brief.site import Site
 from optimizer.layout.spec import Exit, TurnKind, TurnSpec
 from optimizer.search.arc_kernel import KIND_AT, LAST, LEVEL_AT, PART_AT, SUMS_AT, heading_of, landing_shift
 from optimizer.search.bounds import build_bound
+from optimizer.search.check_sizes import check_sizes
 from optimizer.search.exact_kernel import dive, sweep
 from optimizer.search.grown import EVERY_SHAPE, HEADING_OF, Branch, Grown, build_room, grow
 from optimizer.search.kernel_tables import NEVER, TURN_COUNT, Bound, Pool, Room
@@ -203,6 +204,7 @@ class Prepared:
                 numbers = branch.prepared.tables.numbers.copy()
                 numbers.pitch = lattice_m
                 fresh[key] = branch.prepared._replace(tables=branch.prepared.tables._replace(numbers=numbers))
+                check_sizes(finer, fresh[key].tables)
             openings = tuple(o for o in list_openings(finer, fresh[key]) if o.exit == branch.exit)
             if openings:
                 branches.append(replace(branch, prepared=fresh[key], openings=openings))
@@ -225,6 +227,7 @@ def prepare(site: Site) -> Prepared:
             continue
         for relief in reliefs:
             one = build_tables(site, start, build_door_frame(start), parts, relief)
+            check_sizes(site, one.tables)
             sines = one.tables.sines
             slopes = tuple(float(s) for s in sines / np.sqrt(1.0 - sines * sines))
             most = max(most, int(one.tables.numbers[0].most_runs))

@@ -227,7 +227,10 @@ def test_an_interrupt_leaves_what_is_known_by_then() -> None:
             if len(told) == most:
                 raise KeyboardInterrupt
 
-        cut = solve_shapes(wide_site(), on_event=interrupt)
+        try:
+            cut = solve_shapes(wide_site(), on_event=interrupt)
+        except KeyboardInterrupt:
+            pytest.fail("the interrupt was not taken as a cancel")
         assert cut.stopped == "interrupted" or cut.status == "optimal_on_lattice"
         check_ended(cut, truth())
         assert cut.bound_cents is not None

@@ -131,6 +131,17 @@ MUTATIONS = (
         ),
     ),
     Mutation(
+        "lot line for pieces",
+        78,
+        (
+            (
+                "tables.py",
+                "off_site = world.difference(around.buildable.intersection(around.surveyed))",
+                "off_site = world.difference(around.surveyed)",
+            ),
+        ),
+    ),
+    Mutation(
         "setback",
         322,
         (("surroundings.py", 'lot.buffer(-setback_m, join_style="mitre") if setback_m > 0 else lot', "lot"),),
@@ -215,6 +226,28 @@ MUTATIONS = (
         ),
     ),
     Mutation(
+        "tops of obstacles",
+        78,
+        (
+            (
+                "tables.py",
+                "        tops,\n        triangles_of(solid, HIGH)",
+                "        [],\n        triangles_of(solid, HIGH)",
+            ),
+        ),
+    ),
+    Mutation(
+        "the house for feet",
+        18,
+        (
+            (
+                "footing_tables.py",
+                "    stretches += [_closed(frame, ring, KEEP_OFF, 0.0) for ring in yard.house_m]\n",
+                "",
+            ),
+        ),
+    ),
+    Mutation(
         "arrival zones",
         2,
         (
@@ -281,4 +314,5 @@ MUTATIONS = (
             ("arc_kernel.py", "fall > numbers.steepest * reach + E or", "fall > 9.0 or"),
         ),
     ),
+    Mutation("corners of the tip", 23, (("toe_kernel.py", "abs(z - tip) > LIP + E", "abs(z - tip) > 9.0"),)),
 )
