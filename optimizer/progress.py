@@ -8,12 +8,18 @@ from collections.abc import Callable
 from optimizer.search.shape_search import SearchEvent
 
 
+#: Seconds between lines that tell nothing new.
+QUIET_S = 2.0
+
+
 class Progress:
-    """Tells what is going on, at most a line a class, with seconds since the start."""
+    """Tells what is going on, a line now and then, with seconds since the start."""
 
     def __init__(self, say: Callable[[str], None]) -> None:
         self._say = say
         self._began = time.monotonic()
+        self._told_at_s = 0.0
+        self._best_cents: int | None = None
 
     @property
     def seconds(self) -> float:
@@ -25,7 +31,15 @@ class Progress:
         self._say(f"{self.seconds:5.1f} s  {text}")
 
     def tell(self, event: SearchEvent) -> None:
-        """Say what is proven by now."""
+        """Say what is proven by now: at once when a better layout is found, else now and then."""
+        news = event.incumbent_cents is not None and (
+            self._best_cents is None or event.incumbent_cents < self._best_cents
+        )
+        if not news and self.seconds - self._told_at_s < QUIET_S:
+            return
+        self._told_at_s = self.seconds
+        if news:
+            self._best_cents = event.incumbent_cents
         parts = [f"{event.phase}, lattice {event.lattice_m * 1000:.0f} mm"]
         if event.bound_cents is None:
             parts.append("nothing is left to search")

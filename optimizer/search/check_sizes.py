@@ -9,7 +9,7 @@ from optimizer.errors import Fault, InputError
 from optimizer.search.arc_kernel import LOCK_BITS, ROOM
 from optimizer.search.kernel_tables import HALF_LEFT, LEFT, NEVER, RIGHT, STRAIGHT, Tables
 
-#: Fields of an arc's choice and of a remembered bound (see ``arc_kernel.encode``, ``rest_kernel.least_rest``).
+#: Fields of an arc's choice and of a remembered bound (``encode``, ``least_rest``).
 MOST_SUMS, MOST_LEVELS, MOST_PARTS, MOST_PLACES, MOST_STEPS = 4096, 32, 16, 128, 8192
 
 
