@@ -7,7 +7,6 @@ from collections.abc import Callable
 
 from optimizer.search.shape_search import SearchEvent
 
-
 #: Seconds between lines that tell nothing new.
 QUIET_S = 2.0
 

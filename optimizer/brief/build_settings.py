@@ -12,8 +12,9 @@ from optimizer.errors import Fault, InputError
 from optimizer.rulebook.own_limits import OWN_LIMITS_ID, build_own_limits
 from optimizer.rulebook.read_rule_set import read_rule_set
 from optimizer.rulebook.rules import RuleSet
+from optimizer.terrain.yard import Points
 from optimizer.toml_file import TomlFile
-from optimizer.toml_model import KG_PER_POUND
+from optimizer.toml_model import KG_PER_POUND, Unit
 from optimizer.units import LengthSystem
 
 #: Rider and device together when the file gives no mass: common practice, no source.
@@ -47,6 +48,32 @@ def build_wishes(table: WishesTable, locator: Locator) -> Wishes:
     found = FaultList()
     must_pass_m = found.attempt(locator.locate_all, table.must_pass, ("wishes", "must_pass"))
     landing_at_m = found.attempt(locator.locate_all, table.landing_at, ("wishes", "landing_at"))
+    return _fill_wishes(table, found.sound(must_pass_m), found.sound(landing_at_m))
+
+
+def default_wishes() -> Wishes:
+    """The wishes of a site that asks for nothing: what ``[wishes]`` takes for keys left out."""
+    return _fill_wishes(WishesTable(), (), ())
+
+
+def default_rider() -> Rider:
+    """The rider of a site that says nothing of one: what ``[rider]`` takes for keys left out."""
+    return build_rider(RiderTable())
+
+
+def default_search(unit: Unit) -> SearchSettings:
+    """The search settings of a site in this unit: what ``[search]`` takes for keys left out."""
+    return _fill_search(SearchTable(), unit)
+
+
+def default_display(unit: Unit) -> DisplayUnits:
+    """How lengths of a site in this unit are shown when it does not say."""
+    return build_display(DisplayTable(), unit)
+
+
+def _fill_wishes(
+    table: WishesTable, must_pass_m: tuple[Points, ...], landing_at_m: tuple[Points, ...]
+) -> Wishes:
     return Wishes(
         steepest=table.steepest,
         clear_width_m=table.clear_width,
@@ -57,8 +84,8 @@ def build_wishes(table: WishesTable, locator: Locator) -> Wishes:
         shown=table.shown,
         slopes=table.slopes,
         prefer_side=table.prefer_side,
-        must_pass_m=found.sound(must_pass_m),
-        landing_at_m=found.sound(landing_at_m),
+        must_pass_m=must_pass_m,
+        landing_at_m=landing_at_m,
         longest_between_rests_m=table.longest_between_rests,
         survey_error_m=table.survey_error,
         steps=table.steps,
@@ -71,15 +98,18 @@ def build_search_settings(table: SearchTable, unit: str, file: TomlFile) -> Sear
     Raises ``InputError`` when the finest lattice does not divide the lattice: a finer lattice
     must hold every layout of the coarser one.
     """
-    lattice_m, finest_m, height_step_m = _INCH_STEPS_M if unit in _INCH_UNITS else _METRIC_STEPS_M
-    lattice_m = table.lattice if table.lattice is not None else lattice_m
-    finest_m = table.finest_lattice if table.finest_lattice is not None else finest_m
-    fault = _lattice_fault(lattice_m, finest_m, file)
+    settings = _fill_search(table, unit)
+    fault = _lattice_fault(settings.lattice_m, settings.finest_lattice_m, file)
     if fault is not None:
         raise InputError(fault)
+    return settings
+
+
+def _fill_search(table: SearchTable, unit: str) -> SearchSettings:
+    lattice_m, finest_m, height_step_m = _INCH_STEPS_M if unit in _INCH_UNITS else _METRIC_STEPS_M
     return SearchSettings(
-        lattice_m=lattice_m,
-        finest_lattice_m=finest_m,
+        lattice_m=table.lattice if table.lattice is not None else lattice_m,
+        finest_lattice_m=table.finest_lattice if table.finest_lattice is not None else finest_m,
         height_step_m=table.height_step if table.height_step is not None else height_step_m,
         slope_levels=table.slope_levels,
         flattest_share=table.flattest_share,

@@ -100,6 +100,7 @@ def build_yard(model: SiteFile, locator: Locator) -> Yard:
     destination_m = None
     if model.destination is not None:
         destination_m = found.attempt(locator.locate, model.destination.at, ("destination", "at"))
+        found.sound(destination_m).setflags(write=False)
     return Yard(
         starts=tuple(found.sound(start) for start in starts),
         house_m=(found.sound(house_m),),

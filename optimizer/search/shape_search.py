@@ -331,9 +331,14 @@ class _LatticeSearch:
 
     def run(self) -> LatticeAnswer:
         """All rounds."""
-        while self.bound is not None and not self.stopped_by and not self._is_enough():
-            caps = [c for c in (self.question.known_cents, self._dearest_wanted()) if c is not None]
-            self._look_under(min([int(self.bound * self._next_rise()), *caps]))
+        try:
+            while self.bound is not None and not self.stopped_by and not self._is_enough():
+                caps = [c for c in (self.question.known_cents, self._dearest_wanted()) if c is not None]
+                self._look_under(min([int(self.bound * self._next_rise()), *caps]))
+        except KeyboardInterrupt:
+            # What whole rounds have proven stands; a round that was broken off proves nothing.
+            self.stop[0] = 1
+            self.stopped_by = "interrupted"
         return LatticeAnswer(
             self.prepared.lattice_m,
             tuple(sorted(self.shapes.values(), key=lambda one: (one.cost_cents, one.exit, one.turns))),

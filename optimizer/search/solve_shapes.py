@@ -175,8 +175,13 @@ class _Solving:
 
     def solve(self) -> SolvedShapes:
         """Coarse, own, finest lattice; then more shapes."""
-        own = prepare(self.site)
         pitch = self.site.search.lattice_m
+        try:
+            own = prepare(self.site)
+        except KeyboardInterrupt:
+            self.stop.cancel("interrupted")
+            own = Prepared(pitch, (), (), (), 0)
+            return self._close(own, LatticeAnswer(pitch, (), 0, (), "interrupted"), {}, [])
         if not own.branches:
             return self._close(own, LatticeAnswer(pitch, (), None, (), ""), {}, [])
         if self.effort.ceiling_cents is not None:
@@ -226,7 +231,8 @@ class _Solving:
             most = min(most, self.site.wishes.most_turns)
         exits = list(dict.fromkeys(branch.exit for branch in prepared.branches))
         rough: dict[tuple[Exit, Turns], ShapeAnswer] = {}
-        open_shapes: list[tuple[Exit, Turns]] = []
+        unknown: list[tuple[Exit, Turns]] = []
+        dearest = int(best * BUDGET)
         for count in range(min(most, TURNS_ONE_BY_ONE) + 1):
             if len(shapes) + len(rough) >= self.effort.wanted:
                 break
@@ -235,45 +241,67 @@ class _Solving:
                 for key in itertools.product(exits, itertools.product(TURN_KINDS, repeat=count))
                 if key not in shapes
             ]
-            questions = [
-                ShapeQuestion(
-                    1, 1, BUDGET, int(best * BUDGET), 0, most_states=STATES_BY_TURNS[count], only=key
-                )
-                for key in asked
-            ]
-            for key, one in zip(asked, self._look_each(coarse, questions), strict=True):
+            states = STATES_BY_TURNS[count]
+            absent = []
+            for key, one in self._look_each(coarse, asked, dearest, 0, states):
                 if one.shapes:
                     # A bound on the coarse lattice says nothing about the own one.
                     rough[key] = replace(one.shapes[0], bound_cents=min(least, one.shapes[0].cost_cents))
-                elif one.stopped_by or not one.is_over:
-                    open_shapes.append(key)
+                else:
+                    absent.append(key)
+            if len(shapes) + len(rough) >= self.effort.wanted:
+                unknown += absent
+                continue
+            for key, one in self._look_each(prepared, absent, dearest, least, states):
+                if one.shapes:
+                    shapes[key] = one.shapes[0]
+                elif one.stopped_by:
+                    unknown.append(key)
+        self._settle_rough(prepared, rough, (dearest, least), shapes)
+        return unknown
+
+    def _settle_rough(
+        self,
+        prepared: Prepared,
+        rough: dict[tuple[Exit, Turns], ShapeAnswer],
+        range_cents: tuple[int, int],
+        shapes: dict[tuple[Exit, Turns], ShapeAnswer],
+    ) -> None:
+        """Settle the cheapest shapes of the coarse lattice, as many as are wanted; the rest keep their gap."""
+        dearest, least = range_cents
         chosen = sorted(rough, key=lambda key: (rough[key].cost_cents, key))
         chosen = chosen[: max(0, self.effort.wanted - len(shapes))]
+        for key, one in self._look_each(prepared, chosen, dearest, least, SHAPE_STATES):
+            if one.shapes and one.shapes[0].cost_cents <= rough[key].cost_cents:
+                shapes[key] = one.shapes[0]
+            else:
+                reached = (one.bound_cents or rough[key].cost_cents + 1) - 1
+                bound = min(max(reached, least), rough[key].cost_cents)
+                shapes[key] = replace(rough[key], bound_cents=bound)
+        for key, found in rough.items():
+            shapes.setdefault(key, found)
+
+    def _look_each(
+        self,
+        prepared: Prepared,
+        keys: list[tuple[Exit, Turns]],
+        dearest_cents: int,
+        least_cents: int,
+        most_states: int,
+    ) -> list[tuple[tuple[Exit, Turns], LatticeAnswer]]:
+        """Look for shapes one by one, two at a time."""
         questions = [
             ShapeQuestion(
                 1,
                 self.effort.kept,
                 BUDGET,
-                rough[key].cost_cents,
-                least,
-                most_states=SHAPE_STATES,
+                dearest_cents,
+                least_cents,
+                most_states=most_states,
                 only=key,
             )
-            for key in chosen
+            for key in keys
         ]
-        for key, one in zip(chosen, self._look_each(prepared, questions), strict=True):
-            reached = (one.bound_cents or rough[key].cost_cents + 1) - 1
-            shapes[key] = (
-                one.shapes[0]
-                if one.shapes
-                else replace(rough[key], bound_cents=min(max(reached, least), rough[key].cost_cents))
-            )
-        for key, found in rough.items():
-            shapes.setdefault(key, found)
-        return open_shapes
-
-    def _look_each(self, prepared: Prepared, questions: list[ShapeQuestion]) -> list[LatticeAnswer]:
-        """Answer independent questions, two at a time."""
         with ThreadPoolExecutor(max_workers=2) as workers:
             futures = [
                 workers.submit(search_lattice, prepared, question, self.stop.flag, self.on_event)
@@ -285,7 +313,7 @@ class _Solving:
                 self.stop.cancel("interrupted")
         answers = [future.result() for future in futures]
         self.rounds += [one for answer in answers for one in answer.rounds]
-        return answers
+        return list(zip(keys, answers, strict=True))
 
     def _close(
         self,

@@ -59,7 +59,8 @@ def test_the_yard_without_room_ends_with_its_own_exit_code_and_a_change_that_wou
     assert answer.plan.candidates == ()
     told = [f"{conflict.reason} {conflict.remedy}" for conflict in answer.plan.conflicts]
     assert any("parking place" in words for words in told)
-    assert not any("before the gas meter" in words for words in told)
+    assert any("more of the lot away from the door" in words for words in told)
+    assert any("a slope of 1:" in words for words in told)
 
 
 def test_the_side_yard_takes_three_runs_and_a_half_turn() -> None:

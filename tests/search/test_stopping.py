@@ -9,6 +9,7 @@ import subprocess
 import sys
 import threading
 import time
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from pathlib import Path
@@ -355,12 +356,22 @@ def test_a_wide_search_gives_the_same_answer_twice_and_with_one_worker_or_two(
     assert tuple(again) == events
     asked = []
 
-    def one_worker(max_workers: int) -> ThreadPoolExecutor:
-        asked.append(max_workers)
-        return ThreadPoolExecutor(max_workers=1)
+    def workers(count: int) -> Callable[..., ThreadPoolExecutor]:
+        def build(max_workers: int) -> ThreadPoolExecutor:
+            asked.append(max_workers)
+            return ThreadPoolExecutor(max_workers=count)
 
-    monkeypatch.setattr(shape_search, "ThreadPoolExecutor", one_worker)
+        return build
+
+    # Never a thread; then one thread and two threads for every round, however small.
+    monkeypatch.setattr(shape_search, "WORTH_A_THREAD", sys.maxsize)
+    monkeypatch.setattr(shape_search, "ThreadPoolExecutor", workers(2))
     assert tell(solve_shapes(wide_site())) == tell(first)
+    assert not asked
+    monkeypatch.setattr(shape_search, "WORTH_A_THREAD", 0)
+    for count in (1, 2):
+        monkeypatch.setattr(shape_search, "ThreadPoolExecutor", workers(count))
+        assert tell(solve_shapes(wide_site())) == tell(first)
     assert set(asked) == {2}
 
 

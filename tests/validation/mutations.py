@@ -315,4 +315,25 @@ MUTATIONS = (
         ),
     ),
     Mutation("corners of the tip", 23, (("toe_kernel.py", "abs(z - tip) > LIP + E", "abs(z - tip) > 9.0"),)),
+    Mutation(
+        "pieces over pieces",
+        3,
+        (
+            (
+                "exact_kernel.py",
+                "if free < ahead - E:\n        return math.nan",
+                "if free < -9.0:\n        return math.nan",
+            ),
+        ),
+    ),
+    Mutation(
+        "bottom space over pieces",
+        3,
+        (("exact_kernel.py", "return ahead if bottom >= length - E else math.nan", "return ahead"),),
+    ),
+    Mutation(
+        "supports of joints by level",
+        10,
+        (("support_kernel.py", "(level - tables.numbers[0].bedding)", "level"),),
+    ),
 )

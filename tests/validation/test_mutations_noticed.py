@@ -10,8 +10,9 @@ Recorded: every mutation of ``mutations.MUTATIONS`` was noticed on the yard it n
 list, because none of the small yards 0 to 199 changed its costs: half-turn landings too narrow for
 two lanes (the second lane then overlaps the first, which another rule forbids), the lot line for
 feet and the house for pieces (the same places are closed by the rules for pieces and for feet);
-these have yards of their own in tests/search.  A slope level kept that drops as a steeper one does is
-no fault: it lays the same layouts again.
+these have yards of their own in tests/search; nor, on seventeen of them, the evenness of the bottom
+(``uneven`` of toe_kernel.py), which still wants a yard that it alone decides.  A slope level kept
+that drops as a steeper one does is no fault: it lays the same layouts again.
 """
 
 from __future__ import annotations

@@ -1,0 +1,123 @@
+"""The last steps to a site, the same for one read from files and one built in code."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.brief.build_settings import build_display, build_rider, build_search_settings, build_wishes
+from optimizer.brief.build_yard import build_ground_of, build_wall_frame, build_yard
+from optimizer.brief.check_wishes import check_locks, check_slopes
+from optimizer.brief.gather import FaultList
+from optimizer.brief.join_spots import NamedPoints
+from optimizer.brief.locate import Locator
+from optimizer.brief.place_faults import place_faults
+from optimizer.brief.places import WallFrame
+from optimizer.brief.site import Site, Wishes
+from optimizer.brief.site_file import SiteFile
+from optimizer.catalogue.parts import Catalogue
+from optimizer.catalogue.rates import Rates
+from optimizer.errors import Fault, InputError
+from optimizer.rulebook.rules import RuleSet
+from optimizer.terrain.check_yard import check_yard
+from optimizer.terrain.ground import Ground
+from optimizer.terrain.yard import Points, Yard
+from optimizer.toml_file import TomlFile
+
+#: The survey's points, once the wall is known that positions by tape are measured from.
+JoinPoints = Callable[[WallFrame | None], NamedPoints]
+
+
+@dataclass(frozen=True, slots=True)
+class NamedInputs:
+    """What a site names and others keep; ``None`` when it could not be read (a fault is noted)."""
+
+    catalogue: Catalogue | None
+    rates: Rates | None
+    rules: RuleSet | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Surroundings:
+    """What stands and lies around, in survey coordinates less ``shift_m`` (3,)."""
+
+    yard: Yard
+    ground: Ground
+    wishes: Wishes
+    shift_m: Points
+
+
+def assemble_site(
+    model: SiteFile, file: TomlFile, join: JoinPoints, inputs: NamedInputs, found: FaultList
+) -> Site:
+    """The site of sound tables.
+
+    ``found`` holds the faults so far; raises ``InputError`` with those and every one found here.
+    """
+    search = found.attempt(build_search_settings, model.search, model.unit, file)
+    surroundings = found.sound(found.attempt(_build_surroundings, model, join, file))
+    rules = found.sound(inputs.rules)
+    found.add(check_slopes(surroundings.wishes, found.sound(search), rules, file))
+    found.raise_any()
+    return Site(
+        name=model.name,
+        path=file.path,
+        dated=model.dated.isoformat(),
+        origin_shift_m=surroundings.shift_m,
+        yard=surroundings.yard,
+        ground=surroundings.ground,
+        bedding_m=model.ground.bedding,
+        catalogue=found.sound(inputs.catalogue),
+        rates=found.sound(inputs.rates),
+        rules=rules,
+        rider=build_rider(model.rider),
+        wishes=surroundings.wishes,
+        search=found.sound(search),
+        display=build_display(model.display, model.unit),
+    )
+
+
+def list_currency_faults(file: TomlFile, catalogue: Catalogue | None, rates: Rates | None) -> Iterator[Fault]:
+    """Parts and rates of two currencies cannot be added up."""
+    if catalogue is not None and rates is not None and catalogue.currency != rates.currency:
+        yield file.fault(
+            ("rates",),
+            f'the rates "{rates.id}" are in {rates.currency}, the catalogue "{catalogue.id}" in '
+            f"{catalogue.currency}.",
+            "Use rates and parts of one currency.",
+        )
+
+
+def _build_surroundings(model: SiteFile, join: JoinPoints, file: TomlFile) -> _Surroundings:
+    """Yard and ground near the origin; faults are told in the survey's own coordinates."""
+    unshifted = np.zeros(3)
+    first = Locator(file, join(None), None, unshifted)
+    wall = build_wall_frame(model.start[0], first, ("start", 0))
+    locator = Locator(file, join(wall), wall, unshifted)
+    shift_m = np.floor([wall.origin_m[0], wall.origin_m[1], model.start[0].threshold])
+    shift_m.setflags(write=False)
+    shifted = dataclasses.replace(locator, shift_m=shift_m)
+    try:
+        return _build_checked(model, shifted)
+    except InputError:
+        # A person knows the survey's coordinates only, so let the same faults be found there.
+        _build_checked(model, locator)
+        raise
+
+
+def _build_checked(model: SiteFile, locator: Locator) -> _Surroundings:
+    """Yard and ground, built and checked; ``InputError`` with every fault, in file order of its kind."""
+    found = FaultList()
+    yard = found.attempt(build_yard, model, locator)
+    ground = found.attempt(build_ground_of, model, locator)
+    wishes = found.attempt(build_wishes, model.wishes, locator)
+    if yard is not None and ground is not None:
+        found.add(check_yard(yard, ground, str(locator.file.path)))
+    if yard is not None and ground is not None and wishes is not None and not found.faults:
+        found.add(check_locks(wishes, yard, ground, locator.file))
+    if found.faults:
+        raise InputError(*place_faults(found.faults, locator.file, locator.points))
+    return _Surroundings(found.sound(yard), found.sound(ground), found.sound(wishes), locator.shift_m)
