@@ -28,6 +28,7 @@ from optimizer.plan import (
     SearchRecord,
     SiteRecord,
 )
+from optimizer.search.answers import SearchEvent, Turns
 from optimizer.search.constraint_prices import price_constraints
 from optimizer.search.plan_records import (
     find_baseline,
@@ -36,7 +37,6 @@ from optimizer.search.plan_records import (
     record_prices,
     record_trials,
 )
-from optimizer.search.shape_search import SearchEvent, Turns
 from optimizer.search.solve import Found, Solved, solve_site
 from optimizer.search.solve_shapes import Stop
 from optimizer.search.what_to_buy import find_what_to_buy

@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
-from optimizer.search.shape_search import SearchEvent
+from optimizer.search.answers import SearchEvent
 
 #: Seconds between lines that tell nothing new.
 QUIET_S = 2.0

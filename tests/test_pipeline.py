@@ -8,7 +8,7 @@ import pytest
 
 from optimizer.errors import InternalError
 from optimizer.pipeline import build_candidate, check_again, limit_search_time, make_plan
-from optimizer.search.shape_search import SearchEvent
+from optimizer.search.answers import SearchEvent
 from optimizer.search.solve import solve_site
 from optimizer.search.solve_shapes import Stop
 from tests.planned_scene import planned, planned_site

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from optimizer.brief.site import Site
 from optimizer.errors import Fault, InputError
-from optimizer.search.arc_kernel import LOCK_BITS, ROOM
 from optimizer.search.kernel_tables import HALF_LEFT, LEFT, NEVER, RIGHT, STRAIGHT, Tables
+from optimizer.search.state_kernel import LOCK_BITS, ROOM
 
 #: Fields of an arc's choice and of a remembered bound (``encode``, ``least_rest``).
 MOST_SUMS, MOST_LEVELS, MOST_PARTS, MOST_PLACES, MOST_STEPS = 4096, 32, 16, 128, 8192

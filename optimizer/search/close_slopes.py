@@ -11,8 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from optimizer.errors import InternalError
+from optimizer.search.answers import Skeleton
 from optimizer.search.name_parts import NamedParts
-from optimizer.search.shape_search import Skeleton
 from optimizer.search.trace import Trace, TraceQuestion, list_named_supports
 from optimizer.search.trace_layout import trace_layout
 

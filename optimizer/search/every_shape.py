@@ -8,7 +8,9 @@ import numpy as np
 
 from optimizer.brief.site import Site
 from optimizer.layout.spec import Exit
-from optimizer.search.shape_search import ShapeQuestion, Turns, prepare, search_lattice
+from optimizer.search.answers import ShapeQuestion, Turns
+from optimizer.search.prepared import prepare
+from optimizer.search.shape_search import search_lattice
 from optimizer.search.solve_shapes import ALL
 
 

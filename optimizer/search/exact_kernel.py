@@ -8,16 +8,7 @@ from __future__ import annotations
 
 import math
 
-from optimizer.search.arc_kernel import (
-    HALF_BIT,
-    KIND_AT,
-    LAST,
-    LEVEL_AT,
-    PART_AT,
-    SUMS_AT,
-    heading_of,
-    landing_shift,
-)
+from optimizer.search.arc_kernel import landing_shift
 from optimizer.search.compiled import compiled
 from optimizer.search.geometry_kernel import (
     E,
@@ -28,6 +19,7 @@ from optimizer.search.geometry_kernel import (
     plate_reach,
 )
 from optimizer.search.kernel_tables import HALF_LEFT, NEVER
+from optimizer.search.state_kernel import HALF_BIT, KIND_AT, LAST, LEVEL_AT, PART_AT, SUMS_AT, heading_of
 from optimizer.search.support_kernel import (
     extend_joints,
     landing_total,

@@ -8,20 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.layout.spec import Exit
-from optimizer.search.arc_kernel import (
-    ANY_LEVEL,
-    LEVEL_BIT,
-    ROOM,
-    enter_slots,
-    expand,
-    locks_met,
-)
+from optimizer.search.arc_kernel import expand
 from optimizer.search.geometry_kernel import scratch
 from optimizer.search.kernel_tables import NEVER, Bound, Raster, Room, States, Tables
 from optimizer.search.openings import Opening
+from optimizer.search.state_kernel import ANY_LEVEL, LEVEL_BIT, ROOM, enter_slots, locks_met
 from optimizer.search.tables import PreparedStart
 
-#: Places of the exits in ``arc_kernel.heading_of``.
+#: Places of the exits in ``state_kernel.heading_of``.
 HEADING_OF: dict[Exit, int] = {"front": 0, "right": 1, "left": 3}
 #: Answers of ``least_rest`` remembered; a power of two.
 MEMO = 1 << 14

@@ -229,7 +229,7 @@ class States(NamedTuple):
     v: Floats
     step: Ints  # height steps below the first run's upper end
     heading: Ints  # place in ``HEADINGS``
-    turned: Ints  # turns so far (see ``arc_kernel.add_turn``)
+    turned: Ints  # turns so far (see ``state_kernel.add_turn``)
     flag: Ints  # locks met, whether the run starts at a half turn, the level where all must be equal
     cost: Ints  # least cost of getting here, overlap of pieces left out
     rest: Ints  # least cost from here on, for the shape in question
@@ -239,7 +239,7 @@ class States(NamedTuple):
     sizes: Ints  # (4,) states, arcs, least cost left aside, first state with one run more than those expanded
     arc_to: Ints  # state reached, -1 where the ramp ends
     arc_cost: Ints
-    arc_choice: Ints  # see ``arc_kernel``
+    arc_choice: Ints  # see ``state_kernel``
     arc_exact: Ints  # 1 when the cost is exact, not a bound
 
 

@@ -10,10 +10,10 @@ from shapely.ops import unary_union
 
 from optimizer.brief.site import Site
 from optimizer.layout.spec import Exit, LayoutSpec, RunSpec
+from optimizer.search.answers import SearchEvent, Skeleton, Turns
 from optimizer.search.close_slopes import close_slopes
 from optimizer.search.name_parts import NamedParts
 from optimizer.search.pick_shown import Offer, pick_shown
-from optimizer.search.shape_search import SearchEvent, Skeleton, Turns
 from optimizer.search.solve_shapes import Certificate, Status, Stop, StopWord
 from optimizer.search.stock_streams import Settled, retrace, solve_with_stock, total_cents
 

@@ -25,17 +25,9 @@ from numpy.typing import NDArray
 
 from optimizer.brief.site import Site
 from optimizer.layout.spec import Exit, TurnKind
-from optimizer.search.shape_search import (
-    LatticeAnswer,
-    Prepared,
-    Round,
-    SearchEvent,
-    ShapeAnswer,
-    ShapeQuestion,
-    Turns,
-    prepare,
-    search_lattice,
-)
+from optimizer.search.answers import LatticeAnswer, Round, SearchEvent, ShapeAnswer, ShapeQuestion, Turns
+from optimizer.search.prepared import Prepared, prepare
+from optimizer.search.shape_search import search_lattice
 
 Status = Literal["optimal_on_lattice", "feasible", "infeasible_on_lattice", "unknown"]
 StopWord = Literal["", "time limit", "interrupted", "cancelled", "memory"]
@@ -267,7 +259,7 @@ class _Solving:
         range_cents: tuple[int, int],
         shapes: dict[tuple[Exit, Turns], ShapeAnswer],
     ) -> None:
-        """Settle the cheapest shapes of the coarse lattice, as many as are wanted; the rest keep their gap."""
+        """Settle the cheapest shapes of the coarse lattice, as many as are wanted; others keep their gap."""
         dearest, least = range_cents
         chosen = sorted(rough, key=lambda key: (rough[key].cost_cents, key))
         chosen = chosen[: max(0, self.effort.wanted - len(shapes))]

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 from optimizer.brief.site import Site
 from optimizer.errors import InternalError
+from optimizer.search.answers import SearchEvent, ShapeAnswer, Skeleton
 from optimizer.search.close_slopes import ask
 from optimizer.search.name_parts import NamedParts, name_parts
-from optimizer.search.shape_search import SearchEvent, ShapeAnswer, Skeleton
 from optimizer.search.solve_shapes import Effort, SolvedShapes, Stop, solve_with
 from optimizer.search.trace import Trace
 from optimizer.search.trace_layout import trace_layout

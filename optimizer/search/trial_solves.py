@@ -9,7 +9,9 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from optimizer.brief.site import Site
-from optimizer.search.shape_search import ShapeQuestion, prepare, search_lattice
+from optimizer.search.answers import ShapeQuestion
+from optimizer.search.prepared import prepare
+from optimizer.search.shape_search import search_lattice
 from optimizer.search.solve_shapes import Effort, Stop, solve_with
 from optimizer.search.stock_streams import least_total, solve_with_stock
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any, Final
 
 from optimizer.brief.site import Site
-from optimizer.search.shape_search import prepare
+from optimizer.search.prepared import prepare
 from optimizer.search.trial_records import AUTHORITY, CLIENT, Family, Nature, Trial
 from optimizer.search.usable_parts import limit_value, steepest_slope
 from optimizer.units import Slope, format_length

@@ -20,9 +20,9 @@ from optimizer.catalogue.rates import part_cost_cents
 from optimizer.errors import InternalError
 from optimizer.estimate.price import list_counted_parts
 from optimizer.layout.build_layout import build_layout
+from optimizer.search.answers import Skeleton
 from optimizer.search.constraint_prices import Baseline
 from optimizer.search.name_parts import NamedParts
-from optimizer.search.shape_search import Skeleton
 from optimizer.search.solve import build_spec
 from optimizer.search.solve_shapes import Effort, Stop, solve_with
 from optimizer.search.stock_streams import name_skeleton

@@ -9,7 +9,9 @@ import numpy as np
 
 from optimizer.brief.site import Site
 from optimizer.layout.spec import Exit, TurnKind
-from optimizer.search.shape_search import ShapeQuestion, prepare, search_lattice
+from optimizer.search.answers import ShapeQuestion
+from optimizer.search.prepared import prepare
+from optimizer.search.shape_search import search_lattice
 from optimizer.search.solve_shapes import ALL
 
 Costs = Mapping[tuple[Exit, tuple[TurnKind, ...]], int]

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from optimizer.brief.site import Site
-from optimizer.search.shape_search import prepare
+from optimizer.search.prepared import prepare
 from optimizer.search.usable_parts import steepest_slope
 from optimizer.terrain.yard import Obstacle, Points, Zone, ZoneKind
 from tests.properties.never_dearer import Costs, is_nowhere_dearer, shape_costs

@@ -8,15 +8,10 @@ from functools import cache
 import numpy as np
 
 from optimizer.brief.site import Site
+from optimizer.search.answers import LatticeAnswer, ShapeAnswer, ShapeQuestion, Skeleton
 from optimizer.search.name_parts import NamedParts, name_parts
-from optimizer.search.shape_search import (
-    LatticeAnswer,
-    ShapeAnswer,
-    ShapeQuestion,
-    Skeleton,
-    prepare,
-    search_lattice,
-)
+from optimizer.search.prepared import prepare
+from optimizer.search.shape_search import search_lattice
 from optimizer.search.solve import Solved, solve_site
 from optimizer.search.solve_shapes import ALL
 from optimizer.search.stock_streams import retrace

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from optimizer.brief.site import Site
-from optimizer.search.shape_search import ShapeAnswer
+from optimizer.search.answers import ShapeAnswer
 from optimizer.search.solve_shapes import ENGINE, Effort, SolvedShapes, Stop, solve_shapes, solve_with
 from optimizer.terrain.yard import Obstacle
 from tests.benchmarks.generated_yards import build_yard

@@ -14,7 +14,15 @@ import numpy as np
 import pytest
 
 from optimizer.brief.site import Site
-from optimizer.search.arc_kernel import (
+from optimizer.search.exact_kernel import exact_cost
+from optimizer.search.geometry_kernel import ground_elevation, plate_reach
+from optimizer.search.grown import EVERY_SHAPE, Branch, Grown, build_room, grow
+from optimizer.search.kernel_tables import NEVER, STRAIGHT, Room, Tables
+from optimizer.search.prepared import least_open, prepare
+from optimizer.search.raster_kernel import level_near
+from optimizer.search.rest_kernel import least_rest
+from optimizer.search.solve_shapes import solve_shapes
+from optimizer.search.state_kernel import (
     ANY_LEVEL,
     HALF_BIT,
     KIND_AT,
@@ -26,14 +34,6 @@ from optimizer.search.arc_kernel import (
     encode,
     heading_of,
 )
-from optimizer.search.exact_kernel import exact_cost
-from optimizer.search.geometry_kernel import ground_elevation, plate_reach
-from optimizer.search.grown import EVERY_SHAPE, Branch, Grown, build_room, grow
-from optimizer.search.kernel_tables import NEVER, STRAIGHT, Room, Tables
-from optimizer.search.raster_kernel import level_near
-from optimizer.search.rest_kernel import least_rest
-from optimizer.search.shape_search import least_open, prepare
-from optimizer.search.solve_shapes import solve_shapes
 from tests.benchmarks.generated_yards import build_yard
 from tests.search.searched import small_yard
 

@@ -19,7 +19,7 @@ import pytest
 
 from optimizer.brief.site import Site
 from optimizer.search import grown, shape_search
-from optimizer.search.shape_search import SearchEvent, Skeleton
+from optimizer.search.answers import SearchEvent, Skeleton
 from optimizer.search.solve import solve_site
 from optimizer.search.solve_shapes import SolvedShapes, Stop, solve_shapes
 from tests.benchmarks.generated_yards import build_yard, with_lattice, with_time_limit

@@ -149,7 +149,7 @@ MUTATIONS = (
     Mutation(
         "price of relief",
         134,
-        (("shape_search.py", "reliefs.append(site.yard.relief_cents)", "reliefs.append(0)"),),
+        (("prepared.py", "reliefs.append(site.yard.relief_cents)", "reliefs.append(0)"),),
     ),
     Mutation(
         "rise of a run",
@@ -260,7 +260,7 @@ MUTATIONS = (
     ),
     Mutation("places to pass", 5, (("tables.py", "(site.wishes.must_pass_m, 0.0)", "((), 0.0)"),)),
     Mutation("places of landings", 21, (("tables.py", "(site.wishes.landing_at_m, 1.0)", "((), 1.0)"),)),
-    Mutation("equal slopes", 55, (("shape_search.py", 'site.wishes.slopes == "equal"', "False"),)),
+    Mutation("equal slopes", 55, (("prepared.py", 'site.wishes.slopes == "equal"', "False"),)),
     Mutation(
         "exits",
         8,
@@ -271,7 +271,7 @@ MUTATIONS = (
         24,
         (
             (
-                "shape_search.py",
+                "prepared.py",
                 "turns = runs if site.wishes.most_turns is None else site.wishes.most_turns",
                 "turns = runs",
             ),
