@@ -133,7 +133,7 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
             longest,
             deck,
             slope,
-            numbers.height_step,
+            1.02 * numbers.height_step,
             numbers.depth + numbers.clearance,
             numbers.depth + numbers.low_clearance,
         )
@@ -152,7 +152,7 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
             drop = fall * numbers.height_step
             plan = tables.plans[level, i]
             if drop > numbers.rise_limit + E or plan > numbers.length_limit + E:
-                break
+                continue
             if room.runs[0, i] >= NEVER and room.runs[2, i] >= NEVER:
                 continue
             if states.sizes[0] + ROOM > states.u.shape[0] or states.sizes[1] + ROOM > states.arc_to.shape[0]:

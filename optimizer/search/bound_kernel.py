@@ -57,12 +57,12 @@ def least_landing_anywhere(tables, low, high, deck):
 def fill_runs_anywhere(tables, level, low, high, deck, inner, runs):
     """Least cost of every run from a deck elevation at a level, wherever it lies (see ``fill_runs``).
 
-    Frames may lie a height step lower and two higher, so that the rest of a longer run, whose
+    Frames may lie a height step lower and three higher, so that the rest of a longer run, whose
     joints lie between height steps, costs no less than a run that starts at the step above or below.
     """
     numbers = tables.numbers[0]
     sine = tables.sines[level]
-    spare = 3.0 * numbers.height_step
+    spare = 4.0 * numbers.height_step
     inner[0, 0] = 0
     inner[1, 0] = 0
     for i in range(1, tables.sums.shape[0]):

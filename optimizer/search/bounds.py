@@ -128,6 +128,7 @@ def build_bound(tables: Tables, raster: Raster, most_due: int) -> Bound | None:
     return Bound(
         by_height=by_height,
         by_step=by_height.min(axis=0),
+        tells_rests=int(has_no_idle_run(tables)),
         landed=landed,
         by_way=landed_by_way,
         by_length=np.ascontiguousarray(tables.sums.length),
@@ -143,6 +144,16 @@ def build_bound(tables: Tables, raster: Raster, most_due: int) -> Bound | None:
         cell=cell,
         advance=advance,
     )
+
+
+def has_no_idle_run(tables: Tables) -> bool:
+    """Whether a run of every sum drops at least one height step at every level.
+
+    Else the rest of a run after a joint may be one that no run could be by itself.
+    """
+    step = float(tables.numbers[0].height_step)
+    shortest = float(tables.sums.length[1:].min(initial=np.inf))
+    return bool(shortest * float(tables.sines.min()) >= step)
 
 
 def measure_advance(tables: Tables) -> float:

@@ -7,10 +7,14 @@ from collections.abc import Iterator
 from optimizer.brief.site import Site
 from optimizer.errors import Fault, InputError
 from optimizer.search.kernel_tables import HALF_LEFT, LEFT, NEVER, RIGHT, STRAIGHT, Tables
+from optimizer.search.raster_kernel import BESIDE_M
 from optimizer.search.state_kernel import LOCK_BITS, ROOM
+from optimizer.search.usable_parts import UsableParts
 
 #: Fields of an arc's choice and of a remembered bound (``encode``, ``least_rest``).
-MOST_SUMS, MOST_LEVELS, MOST_PARTS, MOST_PLACES, MOST_STEPS = 4096, 32, 16, 128, 8192
+MOST_SUMS, MOST_LEVELS, MOST_PARTS, MOST_PLACES, MOST_STEPS, MOST_RUNS = 4096, 32, 16, 128, 8192, 13
+#: Support types are bits of one number.
+MOST_SUPPORTS = 62
 
 
 def check_sizes(site: Site, tables: Tables) -> None:
@@ -18,6 +22,19 @@ def check_sizes(site: Site, tables: Tables) -> None:
     faults = tuple(list_size_faults(site, tables))
     if faults:
         raise InputError(*faults)
+
+
+def check_supports(site: Site, parts: UsableParts) -> None:
+    """Refuse more kinds of supports than the search can tell apart; raises InputError."""
+    count = len(parts.legs) + len(parts.low_supports)
+    if count > MOST_SUPPORTS:
+        raise InputError(
+            Fault(
+                str(site.path),
+                f"{count} kinds of legs and low supports are more than {MOST_SUPPORTS}.",
+                "Leave some out of the catalogue.",
+            )
+        )
 
 
 def list_size_faults(site: Site, tables: Tables) -> Iterator[Fault]:
@@ -28,6 +45,7 @@ def list_size_faults(site: Site, tables: Tables) -> Iterator[Fault]:
         (len(tables.sines), MOST_LEVELS, "slope levels", "Give fewer slope_levels."),
         (len(tables.landings), MOST_PARTS, "landings in the catalogue", "Leave some out."),
         (len(tables.plates), MOST_PARTS, "transition plates in the catalogue", "Leave some out."),
+        (int(tables.numbers[0].most_runs), MOST_RUNS, "runs", "Give most_runs, at most 8."),
         (len(tables.locks), LOCK_BITS, "places to pass or to land at", "Name fewer of them."),
         (
             count_most_steps(tables),
@@ -38,6 +56,13 @@ def list_size_faults(site: Site, tables: Tables) -> Iterator[Fault]:
     ):
         if count > most:
             yield Fault(where, f"{count} {what} are more than the {most} the search can hold.", remedy)
+    step_m = float(tables.numbers[0].height_step)
+    if step_m * float(tables.numbers[0].steepest) > BESIDE_M:
+        yield Fault(
+            where,
+            f"a height step of {step_m:.4f} m is too coarse for the search's ground cells.",
+            f"Give height_step, at most {BESIDE_M / float(tables.numbers[0].steepest):.3f} m.",
+        )
     places, ways = count_places(tables)
     if places > MOST_PLACES or ways > ROOM // 2:
         yield Fault(

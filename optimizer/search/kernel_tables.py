@@ -204,6 +204,7 @@ class Bound(NamedTuple):
 
     by_height: Ints  # (classes, runs + 1, steps) cents with so many runs left from a height step
     by_step: Ints  # (runs + 1, steps) the least over the classes
+    tells_rests: int  # 1 when ``by_step`` also bounds the rest of a run after a joint
     landed: Ints  # (due + 1, ...) as ``by_height``, with at least so many landings on the way
     by_way: (
         Ints  # (due + 1, runs + 1, drops, ways) cents of runs that drop and lead at least so far, likewise

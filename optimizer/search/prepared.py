@@ -8,7 +8,7 @@ import numpy as np
 
 from optimizer.brief.site import Site
 from optimizer.search.bounds import build_bound
-from optimizer.search.check_sizes import check_sizes
+from optimizer.search.check_sizes import check_sizes, check_supports
 from optimizer.search.grown import HEADING_OF, Branch, build_room
 from optimizer.search.kernel_tables import NEVER, Bound
 from optimizer.search.openings import EXITS, list_openings
@@ -75,6 +75,7 @@ def prepare(site: Site) -> Prepared:
         if parts.missing:
             missing += [f"start {start.name!r}: {what}" for what in parts.missing]
             continue
+        check_supports(site, parts)
         for relief in reliefs:
             one = build_tables(site, start, build_door_frame(start), parts, relief)
             check_sizes(site, one.tables)

@@ -10,13 +10,13 @@ from optimizer.search.kernel_tables import NEAR_EDGE, NEVER, Raster, Tables
 from optimizer.search.raster_kernel import (
     BESIDE_M,
     HEIGHT_BIN_M,
-    HEIGHT_BINS,
     LOWEST_M,
     lay_ceiling,
     lay_cover,
     lay_ground,
     lay_near_low,
     lay_strips,
+    look_at_feet,
 )
 
 #: Width of a cell on lots that need no more than ``MOST_CELLS`` of it, metres.
@@ -24,15 +24,15 @@ CELL_M = 0.05
 MOST_CELLS = 250_000
 
 
-def choose_cell(wide_m: float, deep_m: float, least_reach_m: float) -> float:
+def choose_cell(wide_m: float, deep_m: float, least_reach_m: float, width_m: float) -> float:
     """Width of a cell: small lots 50 mm, larger ones as many cells as memory should hold.
 
     A foot's reach must exceed a cell's half diagonal, or 'inside' would not be certain of the
-    whole cell (see ``look_at_foot``).
+    whole cell (see ``look_at_foot``); a run of ``width_m`` must cover one cell whole wherever it lies.
     """
     cell = max(CELL_M, float(np.sqrt(wide_m * deep_m / MOST_CELLS)))
     widest = (least_reach_m * 0.95 / np.sqrt(2.0) - BESIDE_M) * 2.0
-    return min(cell, max(float(widest), 0.01))
+    return min(cell, width_m / 2.05, max(float(widest), 0.01))
 
 
 def build_raster(tables: Tables) -> Raster:
@@ -46,7 +46,7 @@ def build_raster(tables: Tables) -> Raster:
         low = np.maximum(low, [lot.u_low, lot.v_low])
         high = np.minimum(high, [lot.u_high, lot.v_high])
     wide, deep = np.maximum(high - low, 0.05)
-    cell = choose_cell(float(wide), float(deep), float(tables.supports.reach.min()))
+    cell = choose_cell(float(wide), float(deep), float(tables.supports.reach.min()), float(numbers.width))
     columns, rows = int(np.ceil(wide / cell)) + 2, int(np.ceil(deep / cell)) + 2
     pairs = sorted({(float(s.lateral), float(s.reach)) for s in tables.supports})
     sets = sorted(
@@ -85,14 +85,18 @@ def build_raster(tables: Tables) -> Raster:
     if has_overhead:
         lay_ceiling(raster, tables.triangles, int(numbers.dig_end), int(numbers.overhead_end), room)
     lay_strips(raster)
+    if has_tops(tables):
+        # Up front: a top and that there is one are two writes, and two threads may look at once.
+        look_at_feet(tables, raster)
     lay_near_low(raster, np.empty(shape), NEAR_EDGE)
     return raster
 
 
 def price_heights(tables: Tables, bits: int, pair: tuple[float, float]) -> NDArray[np.int64]:
     """Least cents of a support of a set, with feet of one kind, somewhere in each height bin."""
-    found = np.full(HEIGHT_BINS, NEVER, dtype=np.int64)
-    low = LOWEST_M + np.arange(HEIGHT_BINS) * HEIGHT_BIN_M
+    bins = int((float(tables.supports.high.max()) - LOWEST_M) / HEIGHT_BIN_M) + 3
+    found = np.full(bins, NEVER, dtype=np.int64)
+    low = LOWEST_M + np.arange(bins) * HEIGHT_BIN_M
     high = low + HEIGHT_BIN_M
     for kind, one in enumerate(tables.supports):
         if not (bits >> kind) & 1 or (float(one.lateral), float(one.reach)) != pair:

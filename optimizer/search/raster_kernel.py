@@ -21,8 +21,8 @@ from optimizer.search.kernel_tables import LIP, NEVER
 
 #: Cells of the ground are enlarged by this on all sides: joints are looked up a little beside their place.
 BESIDE_M = 0.003
-#: Heights of supports in bins, metres: the first, their width and number.
-LOWEST_M, HEIGHT_BIN_M, HEIGHT_BINS = -0.2, 0.004, 800
+#: Heights of supports in bins, metres: the first and their width.
+LOWEST_M, HEIGHT_BIN_M = -0.2, 0.004
 
 
 @compiled
@@ -255,15 +255,22 @@ def lay_ends(tables, raster, tips, ends):
 
 @compiled
 def level_near(raster, u, v):
-    """Middle and half spread of the ground level in the cell of a point; NaN where it is not surveyed."""
-    column = int(math.floor((u - raster.corner_u) / raster.cell))
-    row = int(math.floor((v - raster.corner_v) / raster.cell))
-    if column < 0 or row < 0 or column >= raster.columns or row >= raster.rows:
+    """Middle and half spread of the ground within half a cell of a point; NaN where some is not surveyed."""
+    half = raster.cell / 2.0
+    first_column = int(math.floor((u - half - raster.corner_u) / raster.cell))
+    last_column = int(math.floor((u + half - raster.corner_u) / raster.cell))
+    first_row = int(math.floor((v - half - raster.corner_v) / raster.cell))
+    last_row = int(math.floor((v + half - raster.corner_v) / raster.cell))
+    if first_column < 0 or first_row < 0 or last_column >= raster.columns or last_row >= raster.rows:
         return math.nan, math.nan
-    low = raster.ground_low[row, column]
-    if low == math.inf:
-        return math.nan, math.nan
-    high = raster.ground_high[row, column]
+    low = math.inf
+    high = -math.inf
+    for row in range(first_row, last_row + 1):
+        for column in range(first_column, last_column + 1):
+            if raster.ground_low[row, column] == math.inf:
+                return math.nan, math.nan
+            low = min(low, raster.ground_low[row, column])
+            high = max(high, raster.ground_high[row, column])
     return (low + high) / 2.0, (high - low) / 2.0
 
 
@@ -272,6 +279,8 @@ def end_of(tables, raster, u, v, hu, hv, length, wide, half):
     """What ``lay_ends`` asks of one cell and heading."""
     numbers = tables.numbers[0]
     tip, loose = level_near(raster, u, v)
+    if math.isnan(tip):
+        return 2
     needs_pad = False
     for side in (-half, half):
         z, swing = level_near(raster, u + side * hv, v - side * hu)
@@ -303,6 +312,15 @@ def end_of(tables, raster, u, v, hu, hv, length, wide, half):
     if numbers.pad_cost >= NEVER or spread > numbers.pad_difference + E:
         return 0
     return 1
+
+
+@compiled
+def look_at_feet(tables, raster):
+    """Look at every cell for every kind of foot."""
+    for group in range(raster.groups.shape[0]):
+        for row in range(raster.rows):
+            for column in range(raster.columns):
+                look_at_foot(tables, raster, group, row, column)
 
 
 @compiled

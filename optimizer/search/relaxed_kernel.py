@@ -12,7 +12,7 @@ import math
 from optimizer.search.compiled import compiled, inlined
 from optimizer.search.geometry_kernel import HIGH, E
 from optimizer.search.kernel_tables import NEVER
-from optimizer.search.raster_kernel import HEIGHT_BIN_M, HEIGHT_BINS, LOWEST_M, foot_cell
+from optimizer.search.raster_kernel import HEIGHT_BIN_M, LOWEST_M, foot_cell
 from optimizer.search.rest_kernel import least_rest_by_height
 
 
@@ -22,9 +22,10 @@ def least_between(raster, supports, group, least, greatest):
     first = int((least - LOWEST_M) / HEIGHT_BIN_M)
     last = int((greatest - LOWEST_M) / HEIGHT_BIN_M)
     best = NEVER
-    if last < 0 or first >= HEIGHT_BINS or greatest < LOWEST_M:
+    bins = raster.least_at.shape[2]
+    if last < 0 or first >= bins or greatest < LOWEST_M:
         return best
-    for k in range(max(first, 0), min(last, HEIGHT_BINS - 1) + 1):
+    for k in range(max(first, 0), min(last, bins - 1) + 1):
         best = min(best, raster.least_at[supports, group, k])
     return best
 
@@ -235,7 +236,7 @@ def fill_runs(
             if least < NEVER:
                 room.aside[0] = min(room.aside[0], least)
             continue
-        goes_on = least + rest <= budget
+        goes_on = bound.tells_rests == 0 or least + rest <= budget
         if not goes_on and rest < NEVER // 2:
             room.aside[0] = min(room.aside[0], least + rest)
         joint = NEVER

@@ -68,9 +68,10 @@ def least_rest_ahead(tables, raster, bound, step, column, row, hu, hv, budget):
     i = 1
     least = bound.ends[0]
     while 0 <= column < raster.columns and 0 <= row < raster.rows:
-        # Somewhere in this cell, at most ``far`` ahead: high enough for the steepest way down?
+        # Somewhere in this cell, at most ``far`` ahead and at least two cells less (from anywhere in the
+        # first cell): high enough for the steepest way down?
         if raster.ground_high[row, column] >= deck - steepest * far - 1e-6 and raster.ends[row, column] > 0:
-            near = far - raster.cell - numbers.longest_plate
+            near = far - 2.0 * raster.cell - numbers.longest_plate
             while i < sums and bound.by_length[i] < near - 1e-6:
                 i += 1
             if i >= sums:
@@ -104,6 +105,7 @@ def least_rest(tables, raster, bound, room, due, runs_left, step, u, v, heading,
     row = int(math.floor((v - raster.corner_v) / raster.cell))
     if column < 0 or row < 0 or column >= raster.columns or row >= raster.rows:
         return NEVER
+    due = min(due, 7)
     key = ((((row * raster.columns + column) * 4 + heading) * 8 + due) * 16 + runs_left) * 8192 + step
     size = room.memo.shape[0]
     slot = (key ^ (key >> 17) ^ (key >> 31)) * 2654435761 & (size - 1)

@@ -94,7 +94,7 @@ def settle_shape(
     if not pool.kept[0]:
         return None, pool, room, is_stopped
     skeletons = tuple(read_skeleton(branch, grown, pool, k) for k in range(int(pool.kept[0])))
-    is_whole = not is_stopped and int(pool.kept[0]) < kept and int(pool.aside[0]) >= NEVER
+    is_whole = not is_stopped and int(pool.kept[0]) < kept
     return (
         ShapeAnswer(branch.exit, read_turns(code), skeletons, 0 if is_stopped else ceiling, is_whole),
         pool,

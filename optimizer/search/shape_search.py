@@ -137,7 +137,11 @@ class _LatticeSearch:
         # A round that was given up proves no more than the rounds before it.
         reached = ceiling if is_over else max(0, (self.bound or 1) - 1)
         for key, answers_of in merged.items():
-            self.shapes[key] = merge_answers(answers_of, self.question.kept, reached)
+            is_whole = is_over and aside >= NEVER and all(one.is_whole for one in answers_of)
+            merged_one = merge_answers(answers_of, self.question.kept, reached, is_whole)
+            known = self.shapes.get(key)
+            if is_over or known is None or merged_one.cost_cents < known.cost_cents:
+                self.shapes[key] = merged_one
         if is_over:
             self.bound = None if aside >= NEVER else max(aside, ceiling + 1)
         states, arcs, tried, priced = (
@@ -195,11 +199,14 @@ class _LatticeSearch:
         return Looked(tuple(answers), aside, stopped_by, counts)
 
 
-def merge_answers(answers: list[ShapeAnswer], kept: int, bound_cents: int) -> ShapeAnswer:
+def merge_answers(
+    answers: list[ShapeAnswer],
+    kept: int,
+    bound_cents: int,
+    is_whole: bool,  # noqa: FBT001 (what is so)
+) -> ShapeAnswer:
     """One shape found from several starts."""
     every = sorted(
         (skeleton for one in answers for skeleton in one.skeletons), key=lambda s: (s.cost_cents, s.walk_m)
     )
-    return ShapeAnswer(
-        answers[0].exit, answers[0].turns, tuple(every[:kept]), bound_cents, all(o.is_whole for o in answers)
-    )
+    return ShapeAnswer(answers[0].exit, answers[0].turns, tuple(every[:kept]), bound_cents, is_whole)

@@ -24,9 +24,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.brief.site import Site
+from optimizer.errors import InternalError
 from optimizer.layout.spec import Exit, TurnKind
 from optimizer.search.answers import LatticeAnswer, Round, SearchEvent, ShapeAnswer, ShapeQuestion, Turns
+from optimizer.search.grown import EVERY_SHAPE, grow
 from optimizer.search.prepared import Prepared, prepare
+from optimizer.search.settle_shape import settle_shape
 from optimizer.search.shape_search import search_lattice
 
 Status = Literal["optimal_on_lattice", "feasible", "infeasible_on_lattice", "unknown"]
@@ -149,8 +152,24 @@ def solve_with(
     site: Site, effort: Effort, on_event: Callable[[SearchEvent], None] | None, stop: Stop
 ) -> SolvedShapes:
     """``solve_shapes`` with every setting of the effort."""
+    solving = _Solving(site, effort, on_event, stop)
+    try:
+        own = prepare(site)
+        compile_kernels(own)
+    except KeyboardInterrupt:
+        stop.cancel("interrupted")
+        nothing = Prepared(site.search.lattice_m, (), (), (), 0)
+        return solving.close(nothing, LatticeAnswer(nothing.lattice_m, (), 0, (), "interrupted"), {}, [])
+    # The clock starts only now: the first run ever compiles for longer than many a limit.
     with stop.after(site.search.time_limit_s):
-        return _Solving(site, effort, on_event, stop).solve()
+        return solving.solve(own)
+
+
+def compile_kernels(prepared: Prepared) -> None:
+    """Have every kernel of the search compiled, or read from its cache, by a search of nothing."""
+    still = np.zeros(1, dtype=np.int64)
+    for branch in prepared.branches[:1]:
+        settle_shape(branch, grow(branch, -1, still, EVERY_SHAPE, 1), 0, 1, -1, still)
 
 
 class _Solving:
@@ -165,26 +184,22 @@ class _Solving:
         self.stop = stop
         self.rounds: list[Round] = []
 
-    def solve(self) -> SolvedShapes:
+    def solve(self, own: Prepared) -> SolvedShapes:
         """Coarse, own, finest lattice; then more shapes."""
         pitch = self.site.search.lattice_m
-        try:
-            own = prepare(self.site)
-        except KeyboardInterrupt:
-            self.stop.cancel("interrupted")
-            own = Prepared(pitch, (), (), (), 0)
-            return self._close(own, LatticeAnswer(pitch, (), 0, (), "interrupted"), {}, [])
         if not own.branches:
-            return self._close(own, LatticeAnswer(pitch, (), None, (), ""), {}, [])
+            return self.close(own, LatticeAnswer(pitch, (), None, (), ""), {}, [])
         if self.effort.ceiling_cents is not None:
             question = ShapeQuestion(ALL, self.effort.kept, float(ALL), self.effort.ceiling_cents)
             answer = self._look(own, question)
-            return self._close(own, answer, {(one.exit, one.turns): one for one in answer.shapes}, [])
+            return self.close(own, answer, {(one.exit, one.turns): one for one in answer.shapes}, [])
         coarse = self._look(
             own.on_lattice(self.site, pitch * COARSER),
             ShapeQuestion(1, 1, 1.0, None, most_states=QUICK_STATES),
         )
         answer = self._look(own, ShapeQuestion(1, self.effort.kept, 1.0, coarse.best_cents))
+        if coarse.shapes and not answer.shapes and not answer.stopped_by:
+            raise InternalError("a layout of the coarse lattice was not found again on the site's own")
         prepared = own
         finest = self.site.search.finest_lattice_m
         if not answer.shapes and answer.bound_cents is None and finest < pitch - 1e-9:
@@ -197,7 +212,7 @@ class _Solving:
         open_shapes: list[tuple[Exit, Turns]] = []
         if not answer.stopped_by and answer.shapes and self.effort.wanted > 1:
             open_shapes = self._find_more(prepared, answer, shapes)
-        return self._close(prepared, answer, shapes, open_shapes)
+        return self.close(prepared, answer, shapes, open_shapes)
 
     def _look(self, prepared: Prepared, question: ShapeQuestion) -> LatticeAnswer:
         answer = search_lattice(prepared, question, self.stop.flag, self.on_event)
@@ -307,23 +322,24 @@ class _Solving:
         self.rounds += [one for answer in answers for one in answer.rounds]
         return list(zip(keys, answers, strict=True))
 
-    def _close(
+    def close(
         self,
         prepared: Prepared,
         answer: LatticeAnswer,
         shapes: dict[tuple[Exit, Turns], ShapeAnswer],
         open_shapes: list[tuple[Exit, Turns]],
     ) -> SolvedShapes:
+        """What is known, with what it proves."""
         found = tuple(sorted(shapes.values(), key=lambda one: (one.cost_cents, one.exit, one.turns)))
         best = found[0].cost_cents if found else None
         status: Status
         if best is not None:
             proven = answer.bound_cents is None or answer.bound_cents >= best
             status = "optimal_on_lattice" if proven else "feasible"
-        elif answer.stopped_by or self.stop.word:
-            status = "unknown"
-        else:
+        elif answer.bound_cents is None and not answer.stopped_by:
             status = "infeasible_on_lattice"
+        else:
+            status = "unknown"
         bound = answer.bound_cents
         if best is not None:
             bound = best if bound is None else min(bound, best)

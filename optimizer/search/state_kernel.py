@@ -25,7 +25,7 @@ LEVEL_BIT = 1 << (LOCK_BITS + 1)
 #: Level of a flag in which all runs must have one level and none is laid yet.
 ANY_LEVEL = 99
 #: Poses nearer than this are one pose, metres.
-SAME_POSE = 1e-4
+SAME_POSE = 2e-6
 #: Room kept free in ``States`` for what one run can lead to: every place of every landing.
 ROOM = 1 << 13
 

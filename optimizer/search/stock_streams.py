@@ -104,13 +104,31 @@ def total_cents(skeleton: Skeleton, named: NamedParts) -> int:
 def solve_with_stock(
     site: Site, wanted: int, on_event: Callable[[SearchEvent], None] | None, stop: Stop
 ) -> Stocked:
-    """Search; where stock stands against the answer, search wider until nothing cheaper can follow."""
+    """Search; where stock stands against the answer, search wider until nothing cheaper can follow.
+
+    The wider search has one more time limit, all its streams together.
+    """
     solved = solve_with(site, Effort(wanted), on_event, stop)
     settled = settle_all(site, solved, 1)
     free = solved.best_cents
     best = least_total(settled)
     if free is None or best == free:
         return Stocked(settled, solved, solved.bound_cents, True)
+    with stop.after(site.search.time_limit_s):
+        return search_wider(site, wanted, on_event, stop, (solved, settled))
+
+
+def search_wider(
+    site: Site,
+    wanted: int,
+    on_event: Callable[[SearchEvent], None] | None,
+    stop: Stop,
+    known: tuple[SolvedShapes, tuple[Settled, ...]],
+) -> Stocked:
+    """Longer streams under higher ceilings, until nothing cheaper can be built or the time is up."""
+    solved, settled = known
+    free = solved.best_cents or 0
+    best = least_total(settled)
     kept = FIRST_STREAM
     share = FIRST_SHARE
     # The lattice on which there is a layout: the site's own, or the finer one it took.
@@ -121,17 +139,20 @@ def solve_with_stock(
         settled = better(settled, settle_all(site, wider, kept))
         best = least_total(settled)
         is_dry = all(len(answer.skeletons) < kept for answer in wider.shapes)
-        is_searched = wider.searched_to_cents is None or wider.searched_to_cents > ceiling
+        reached = wider.searched_to_cents
+        is_searched = reached is None or (best is not None and reached > best)
+        if wider.stopped:
+            break
         if is_dry and is_searched and best is not None:
             return Stocked(settled, solved, best, all(one.named.is_optimal for one in settled))
         if is_dry and wider.searched_to_cents is None:
             return Stocked((), solved, None, True)
-        if is_dry:
-            share *= share
+        if not is_dry:
+            kept *= LONGER
+        elif best is None:
+            share *= FIRST_SHARE
             if share > MOST_SHARE:
                 break
-        else:
-            kept *= LONGER
     return Stocked(settled, solved, free, False)
 
 
