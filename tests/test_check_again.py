@@ -83,7 +83,7 @@ def test_a_wrong_cent_in_the_file_is_found(saved: Path) -> None:
     whole = json.loads(saved.read_text(encoding="utf-8"))
     whole["candidates"][1]["price_cents"] += 1
     write_plan(Plan.model_validate(whole), saved)
-    first, second = check_plan_file(saved, None, None).candidates
+    first, second, *_ = check_plan_file(saved, None, None).candidates
     assert [finding for finding in first.findings if finding.verdict == "fails"] == []
     assert {f.clause for f in second.findings if f.verdict == "fails"} == {"build.price_total"}
 
@@ -99,7 +99,7 @@ def test_old_findings_in_the_file_are_not_believed(saved: Path) -> None:
 
 def test_the_site_is_the_one_that_the_run_has_recorded(saved: Path) -> None:
     assert find_recorded_site(saved) == saved.parents[1] / "site"
-    assert len(check_plan_file(saved, None, None).candidates) == 2
+    assert len(check_plan_file(saved, None, None).candidates) == len(planned().candidates)
 
 
 def test_a_site_given_by_hand_goes_before_the_recorded_one(saved: Path) -> None:
@@ -141,9 +141,9 @@ def test_a_site_whose_origin_has_moved_is_refused(saved: Path, axis: int) -> Non
         check_plan_file(saved, None, None)
 
 
-@pytest.mark.parametrize("number", [0, 3, -1])
+@pytest.mark.parametrize("number", [0, 99, -1])
 def test_a_candidate_that_the_plan_has_not_is_refused(saved: Path, number: int) -> None:
-    with pytest.raises(InputError, match="The plan has 1 to 2"):
+    with pytest.raises(InputError, match=f"The plan has 1 to {len(planned().candidates)}"):
         check_plan_file(saved, None, number)
 
 

@@ -32,14 +32,14 @@ Out = pytest.CaptureFixture[str]
 @pytest.fixture
 def at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """The search answers at once, with the plan that is searched for once a process."""
-    monkeypatch.setattr("optimizer.pipeline.make_plan", lambda *_: planned())
+    monkeypatch.setattr("optimizer.pipeline.make_plan", lambda *_, **__: planned())
 
 
 @pytest.fixture
 def never(monkeypatch: pytest.MonkeyPatch) -> None:
     """There must be no search."""
 
-    def search(*_: object) -> None:
+    def search(*_: object, **__: object) -> None:
         pytest.fail("the search was begun")
 
     monkeypatch.setattr("optimizer.pipeline.make_plan", search)
@@ -174,7 +174,7 @@ def test_the_time_limit_of_the_command_line_goes_before_the_site_s(
     limits = []
     monkeypatch.setattr(
         "optimizer.pipeline.make_plan",
-        lambda site, _: limits.append(site.search.time_limit_s) or planned(),  # type: ignore[func-returns-value]
+        lambda site, _, prices: limits.append(site.search.time_limit_s) or planned(),  # type: ignore[func-returns-value]
     )
     plan_into(tmp_path, SCENES / NAME, "--time-limit", "3")
     plan_into(tmp_path)
@@ -184,7 +184,7 @@ def test_the_time_limit_of_the_command_line_goes_before_the_site_s(
 def test_a_fault_of_the_program_is_named_as_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out
 ) -> None:
-    def fail(*_: object) -> None:
+    def fail(*_: object, **__: object) -> None:
         raise InternalError("two parts disagree")
 
     monkeypatch.setattr("optimizer.pipeline.make_plan", fail)
@@ -227,7 +227,7 @@ def test_ctrl_c_during_the_search_writes_the_best_so_far(tmp_path: Path) -> None
 def test_ctrl_c_before_anything_is_found_writes_nothing(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out
 ) -> None:
-    def stop(*_: object) -> None:
+    def stop(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr("optimizer.pipeline.make_plan", stop)
