@@ -112,7 +112,7 @@ def plan(
     progress = Progress(say)
     if time_limit is not None:
         found_site = limit_search_time(found_site, time_limit)
-    progress.note("searching; the first run ever also compiles the search (up to half a minute)")
+    progress.note("searching; the first run ever also compiles the search (a minute or so)")
     made = make_plan(found_site, progress.tell, prices=price_constraints.value)
     # Pictures of an earlier plan must not lie beside this one.
     remove_earlier(out, EARLIER_RESULTS)

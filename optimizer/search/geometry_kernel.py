@@ -229,11 +229,8 @@ STAND_INSIDE, KEEP_OFF, MAY_STAND, KEEP_CLEAR, ARRIVAL = 0, 1, 2, 3, 4
 
 
 @compiled
-def foot_level(tables, u, v, r):
-    """Level on which a foot of reach ``r`` stands at a point, or NaN where it may not stand."""
-    level = ground_elevation(tables, u, v)
-    if math.isnan(level):
-        return level
+def top_under(tables, u, v, r):
+    """Top that a foot of reach ``r`` stands on at a point; -inf on the ground, NaN where it may not stand."""
     top = -math.inf
     for n in range(tables.rings.shape[0]):
         ring = tables.rings[n]
@@ -248,15 +245,21 @@ def foot_level(tables, u, v, r):
         if ring.kind == KEEP_CLEAR:
             continue
         inside = is_inside(tables.segments, ring.first, ring.last, u, v)
-        if ring.kind == STAND_INSIDE and not inside:
-            return math.nan
-        if ring.kind == KEEP_OFF and inside:
+        if (ring.kind == STAND_INSIDE and not inside) or (ring.kind == KEEP_OFF and inside):
             return math.nan
         if ring.kind == MAY_STAND and inside:
             top = max(top, ring.top)
-    if top > -math.inf:
-        return top
-    return level
+    return top
+
+
+@compiled
+def foot_level(tables, u, v, r):
+    """Level on which a foot of reach ``r`` stands at a point, or NaN where it may not stand."""
+    level = ground_elevation(tables, u, v)
+    if math.isnan(level):
+        return level
+    top = top_under(tables, u, v, r)
+    return level if top == -math.inf else top
 
 
 @compiled

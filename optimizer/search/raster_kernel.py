@@ -5,18 +5,7 @@ from __future__ import annotations
 import math
 
 from optimizer.search.compiled import compiled, inlined
-from optimizer.search.geometry_kernel import (
-    ARRIVAL,
-    HIGH,
-    KEEP_CLEAR,
-    KEEP_OFF,
-    MAY_STAND,
-    STAND_INSIDE,
-    E,
-    clip,
-    distance_to_ring,
-    is_inside,
-)
+from optimizer.search.geometry_kernel import HIGH, E, clip, top_under
 from optimizer.search.kernel_tables import LIP, NEVER
 
 #: Cells of the ground are enlarged by this on all sides: joints are looked up a little beside their place.
@@ -332,31 +321,14 @@ def look_at_foot(tables, raster, group, row, column):
     u = raster.corner_u + (column + 0.5) * raster.cell
     v = raster.corner_v + (row + 0.5) * raster.cell
     r = raster.groups[group, 1] - (raster.cell / 2.0 + BESIDE_M) * math.sqrt(2.0)
-    top = -math.inf
-    for n in range(tables.rings.shape[0]):
-        ring = tables.rings[n]
-        if ring.kind == ARRIVAL:
-            continue
-        if ring.kind != STAND_INSIDE and (
-            u < ring.u_low - r or u > ring.u_high + r or v < ring.v_low - r or v > ring.v_high + r
-        ):
-            continue
-        if distance_to_ring(tables.segments, ring.first, ring.last, u, v) < r - E:
-            raster.allowed[group, row, column] = 1
-            return
-        if ring.kind == KEEP_CLEAR:
-            continue
-        inside = is_inside(tables.segments, ring.first, ring.last, u, v)
-        if (ring.kind == STAND_INSIDE and not inside) or (ring.kind == KEEP_OFF and inside):
-            raster.allowed[group, row, column] = 1
-            return
-        if ring.kind == MAY_STAND and inside:
-            top = max(top, ring.top)
-    if top > -math.inf:
+    top = top_under(tables, u, v, r)
+    if math.isnan(top):
+        raster.allowed[group, row, column] = 1
+    elif top > -math.inf:
         raster.tops[group, row, column] = top
         raster.allowed[group, row, column] = 3
-        return
-    raster.allowed[group, row, column] = 2
+    else:
+        raster.allowed[group, row, column] = 2
 
 
 @inlined
