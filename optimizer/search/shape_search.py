@@ -17,7 +17,9 @@ from optimizer.search.prepared import Prepared, least_open
 from optimizer.search.settle_shape import list_beginnings, list_ends, number_of, read_turns, settle_shape
 
 #: How far the next ceiling lies above the last: while little grows, at least, at most.
-FIRST_RISE, LEAST_RISE, MOST_RISE = 1.08, 1.01, 1.5
+FIRST_RISE, LEAST_RISE, MOST_RISE = 1.08, 1.01, 1.09
+#: ... when the last rise made nothing grow.
+IDLE_RISE = 2.0
 #: Growth below so many poses costs next to nothing and says little about what follows.
 FEW_STATES = 150
 #: Rounds after one with fewer poses than this are not worth a second thread.
@@ -97,8 +99,11 @@ class _LatticeSearch:
     def _next_rise(self) -> float:
         """How far to raise the ceiling, judged by how the growth answered to the last rise."""
         if len(self.rounds) < 2 or self.rounds[-1].states < FEW_STATES:
-            return FIRST_RISE if len(self.rounds) < 12 else MOST_RISE
+            return FIRST_RISE
         before, last = self.rounds[-2:]
+        if last.arcs > 0 and (last.states, last.arcs) == (before.states, before.arcs):
+            # Nothing grows any more: what is left is to show that nothing can.
+            return IDLE_RISE
         pace = np.log(last.states / before.states) / np.log(last.ceiling_cents / before.ceiling_cents)
         return float(np.clip(GROWTH ** (1.0 / max(pace, 1.0)), LEAST_RISE, MOST_RISE))
 
