@@ -238,7 +238,7 @@ class _Solving:
             most = min(most, self.site.wishes.most_turns)
         exits = list(dict.fromkeys(branch.exit for branch in prepared.branches))
         rough: dict[tuple[Exit, Turns], ShapeAnswer] = {}
-        unknown: list[tuple[Exit, Turns]] = []
+        absent: list[tuple[Exit, Turns]] = []
         dearest = int(best * BUDGET)
         for count in range(min(most, TURNS_ONE_BY_ONE) + 1):
             if len(shapes) + len(rough) >= self.effort.wanted:
@@ -248,42 +248,43 @@ class _Solving:
                 for key in itertools.product(exits, itertools.product(TURN_KINDS, repeat=count))
                 if key not in shapes
             ]
-            states = STATES_BY_TURNS[count]
-            absent = []
-            for key, one in self._look_each(coarse, asked, dearest, 0, states):
+            caps = [dearest] * len(asked)
+            for key, one in self._look_each(coarse, asked, caps, 0, STATES_BY_TURNS[count]):
                 if one.shapes:
                     # A bound on the coarse lattice says nothing about the own one.
                     rough[key] = replace(one.shapes[0], bound_cents=min(least, one.shapes[0].cost_cents))
                 else:
                     absent.append(key)
-            if len(shapes) + len(rough) >= self.effort.wanted:
-                unknown += absent
-                continue
-            for key, one in self._look_each(prepared, absent, dearest, least, states):
+        unknown = absent
+        if len(shapes) + len(rough) < self.effort.wanted:
+            # A shape that the coarse lattice has not may be one of the own lattice all the same.
+            unknown = []
+            caps = [dearest] * len(absent)
+            for key, one in self._look_each(prepared, absent, caps, least, QUICK_STATES):
                 if one.shapes:
                     shapes[key] = one.shapes[0]
                 elif one.stopped_by:
                     unknown.append(key)
-        self._settle_rough(prepared, rough, (dearest, least), shapes)
+        self._settle_rough(prepared, rough, least, shapes)
         return unknown
 
     def _settle_rough(
         self,
         prepared: Prepared,
         rough: dict[tuple[Exit, Turns], ShapeAnswer],
-        range_cents: tuple[int, int],
+        least_cents: int,
         shapes: dict[tuple[Exit, Turns], ShapeAnswer],
     ) -> None:
         """Settle the cheapest shapes of the coarse lattice, as many as are wanted; others keep their gap."""
-        dearest, least = range_cents
         chosen = sorted(rough, key=lambda key: (rough[key].cost_cents, key))
         chosen = chosen[: max(0, self.effort.wanted - len(shapes))]
-        for key, one in self._look_each(prepared, chosen, dearest, least, SHAPE_STATES):
+        caps = [rough[key].cost_cents for key in chosen]
+        for key, one in self._look_each(prepared, chosen, caps, least_cents, SHAPE_STATES):
             if one.shapes and one.shapes[0].cost_cents <= rough[key].cost_cents:
                 shapes[key] = one.shapes[0]
             else:
                 reached = (one.bound_cents or rough[key].cost_cents + 1) - 1
-                bound = min(max(reached, least), rough[key].cost_cents)
+                bound = min(max(reached, least_cents), rough[key].cost_cents)
                 shapes[key] = replace(rough[key], bound_cents=bound)
         for key, found in rough.items():
             shapes.setdefault(key, found)
@@ -292,22 +293,22 @@ class _Solving:
         self,
         prepared: Prepared,
         keys: list[tuple[Exit, Turns]],
-        dearest_cents: int,
+        caps_cents: list[int],
         least_cents: int,
         most_states: int,
     ) -> list[tuple[tuple[Exit, Turns], LatticeAnswer]]:
-        """Look for shapes one by one, two at a time."""
+        """Look for shapes one by one, two at a time, each up to a cap of its own."""
         questions = [
             ShapeQuestion(
                 1,
                 self.effort.kept,
                 BUDGET,
-                dearest_cents,
+                cap,
                 least_cents,
                 most_states=most_states,
                 only=key,
             )
-            for key in keys
+            for key, cap in zip(keys, caps_cents, strict=True)
         ]
         with ThreadPoolExecutor(max_workers=2) as workers:
             futures = [
