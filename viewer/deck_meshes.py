@@ -13,8 +13,9 @@ from optimizer.catalogue.parts import Landing, Section, StepFlight, ThresholdPla
 from optimizer.errors import InternalError
 from optimizer.plan import Piece
 from viewer.facts import Words, list_piece_facts
+from viewer.marks import Mark
 from viewer.piece_frame import Edge, PieceFrame, build_piece_frame, find_free_stretches, list_edge_ends
-from viewer.solids import UP, NamedMesh, Solid, build_joined, build_named_mesh, build_prism
+from viewer.solids import UP, MeshGroup, NamedMesh, Solid, build_joined, build_named_mesh, build_prism
 from viewer.step_meshes import build_flight
 
 _PLANK_M: Final = 0.145
@@ -36,40 +37,46 @@ def _draw_piece(words: Words, piece: Piece, pieces: tuple[Piece, ...]) -> NamedM
     frame = build_piece_frame(piece)
     facts = list_piece_facts(words, piece)
     part = words.site.catalogue.part(piece.catalogue_id)
+
+    def name_mesh(word: str, group: MeshGroup, solid: Solid, boards: int) -> NamedMesh:
+        mark = Mark("piece", piece.id, piece.kind, piece.catalogue_id, boards=boards)
+        return build_named_mesh(f"{word} {piece.id}", group, solid, facts, mark)
+
     match piece.kind:
         case "section":
             if not isinstance(part, Section):
                 raise InternalError(f"piece {piece.id} is a section of part {part.id}, which is none")
-            return build_named_mesh(f"section {piece.id}", "deck", _build_section(frame, part), facts)
+            return name_mesh("section", "deck", _build_section(frame, part), _count_planks(frame))
         case "landing":
             if not isinstance(part, Landing):
                 raise InternalError(f"piece {piece.id} is a landing of part {part.id}, which is none")
             solid = build_joined(
                 [_build_platform(frame, part.frame_depth_m), *_build_curbs(piece, part, pieces)]
             )
-            return build_named_mesh(f"landing {piece.id}", "landing", solid, facts)
+            return name_mesh("landing", "landing", solid, _count_planks(frame))
         case "transition_plate":
             thick = part.tip_thickness_m if isinstance(part, TransitionPlate) else 0.006
-            return build_named_mesh(
-                f"transition plate {piece.id}", "plate", build_prism(frame.corners, thick), facts
-            )
+            return name_mesh("transition plate", "plate", build_prism(frame.corners, thick), 1)
         case "threshold_plate":
             if not isinstance(part, ThresholdPlate):
                 raise InternalError(f"piece {piece.id} is a threshold plate of part {part.id}, which is none")
-            return build_named_mesh(
-                f"threshold plate {piece.id}", "plate", build_prism(frame.corners, 0.006), facts
-            )
+            return name_mesh("threshold plate", "plate", build_prism(frame.corners, 0.006), 1)
         case "bottom_pad":
-            return build_named_mesh(f"bottom pad {piece.id}", "pad", _build_pavers(frame), facts)
+            along, across = _count_pavers(frame)
+            return name_mesh("bottom pad", "pad", _build_pavers(frame), along * across)
         case "steps":
             if not isinstance(part, StepFlight):
                 raise InternalError(f"piece {piece.id} is a flight of steps of part {part.id}, which is none")
-            return build_named_mesh(f"steps {piece.id}", "deck", build_flight(piece, part), facts)
+            return name_mesh("steps", "deck", build_flight(piece, part), part.risers - 1)
 
 
-def _build_planks(frame: PieceFrame, wanted_m: float, depth_m: float) -> list[Solid]:
+def _count_planks(frame: PieceFrame) -> int:
+    return max(1, round(frame.length_m / _PLANK_M))
+
+
+def _build_planks(frame: PieceFrame, depth_m: float) -> list[Solid]:
     """Boards across the piece, the first and last flush with its ends."""
-    count = max(1, round(frame.length_m / wanted_m))
+    count = _count_planks(frame)
     pitch = (frame.length_m + _PLANK_GAP_M) / count
     return [
         build_prism(
@@ -80,8 +87,8 @@ def _build_planks(frame: PieceFrame, wanted_m: float, depth_m: float) -> list[So
 
 
 def _build_platform(frame: PieceFrame, frame_depth_m: float) -> Solid:
-    """Boards on two side beams and cross beams, ``frame_depth_m`` deep in all."""
-    solids = _build_planks(frame, _PLANK_M, min(_PLANK_DEPTH_M, frame_depth_m / 2.0))
+    """Boards on two side beams and cross beams, ``frame_depth_m`` deep in all; the boards come first."""
+    solids = _build_planks(frame, min(_PLANK_DEPTH_M, frame_depth_m / 2.0))
     top = min(_PLANK_DEPTH_M, frame_depth_m / 2.0)
     deep = frame_depth_m - top
     length, width = frame.length_m, frame.width_m
@@ -126,10 +133,13 @@ def _build_curbs(piece: Piece, part: Landing, pieces: tuple[Piece, ...]) -> list
     return solids
 
 
+def _count_pavers(frame: PieceFrame) -> tuple[int, int]:
+    return max(1, round(frame.length_m / _PAVER_M)), max(1, round(frame.width_m / _PAVER_M))
+
+
 def _build_pavers(frame: PieceFrame) -> Solid:
-    """Paved pad: a slab of square stones."""
-    along = max(1, round(frame.length_m / _PAVER_M))
-    across = max(1, round(frame.width_m / _PAVER_M))
+    """Paved pad: a slab of square stones, which come first, on its bed."""
+    along, across = _count_pavers(frame)
     step, side = (frame.length_m + 0.006) / along, (frame.width_m + 0.006) / across
     stones = [
         build_prism(

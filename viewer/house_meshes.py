@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from optimizer.terrain.yard import Points, Start, Yard
 from viewer.facts import Words
+from viewer.marks import Mark
 from viewer.solids import (
     UP,
     NamedMesh,
@@ -62,11 +63,12 @@ def draw_house(words: Words, yard: Yard, base_m: float) -> tuple[NamedMesh, ...]
                             "house",
                             block,
                             (("surface", words.level(start.threshold_m)),),
+                            Mark("house", f"porch at {start.name}"),
                         )
                     )
         walls, cut = _build_walls(ring, yard.starts, base_m, top_m)
         facts = (("drawn to", f"{words.length(CUT_ABOVE_SILL_M)} above the sill"),)
-        meshes.append(build_named_mesh(name, "house", walls, facts))
+        meshes.append(build_named_mesh(name, "house", walls, facts, Mark("house", name)))
         meshes.append(build_named_mesh(f"{name}, cut open", "house_cut", cut, facts))
         for start in yard.starts:
             place = _find_wall(ring, start)

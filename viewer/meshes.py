@@ -9,6 +9,7 @@ from optimizer.plan import Candidate
 from viewer.deck_meshes import draw_pieces
 from viewer.facts import Words, build_words
 from viewer.house_meshes import draw_house
+from viewer.marks import Mark
 from viewer.rail_meshes import draw_rails
 from viewer.relief import ContourSteps, build_contours, build_relief
 from viewer.solids import NamedMesh, Vertices, build_named_mesh
@@ -38,7 +39,7 @@ def draw_yard(site: Site, candidate: Candidate) -> tuple[NamedMesh, ...]:
         ("left-one-out error", "not known" if rough_m is None else f"{words.length(rough_m)}, rough"),
     )
     meshes = [
-        build_named_mesh("ground", "ground", relief.surface, facts),
+        build_named_mesh("ground", "ground", relief.surface, facts, Mark("ground", "ground")),
         build_named_mesh("ground steps", "step", relief.steps, ()),
         build_named_mesh("ground sides", "earth", relief.sides, ()),
         *_draw_contours(words, pads),

@@ -9,6 +9,7 @@ import numpy as np
 from optimizer.catalogue.parts import RailPanel
 from optimizer.plan import Candidate, Piece, Rail
 from viewer.facts import Words, list_rail_facts
+from viewer.marks import Mark
 from viewer.piece_frame import find_free_stretches
 from viewer.solids import (
     UP,
@@ -38,6 +39,7 @@ def draw_rails(words: Words, candidate: Candidate) -> tuple[NamedMesh, ...]:
             "rail",
             _build_rail(words, rail, by_id[rail.piece], candidate.pieces),
             list_rail_facts(words, rail),
+            Mark("rail", rail.id, rail.kind, rail.catalogue_id, rail.piece),
         )
         for rail in candidate.rails
     )

@@ -14,6 +14,8 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from viewer.marks import Mark
+
 Vertices = NDArray[np.float64]  # (n, 3)
 Faces = NDArray[np.int64]  # (m, 3)
 
@@ -59,7 +61,8 @@ class NamedMesh:
     """One part of the picture.
 
     ``name`` is what a person would call it (``section S3``, ``leg L07 (leg-mid)``),
-    ``facts`` are (label, value) pairs in the site's display units.  Arrays are read-only.
+    ``facts`` are (label, value) pairs in the site's display units.  ``mark`` says what it is to
+    a program that reads the model; ``None``: drawn for the eye only.  Arrays are read-only.
     """
 
     name: str
@@ -67,17 +70,22 @@ class NamedMesh:
     vertices: Vertices
     faces: Faces
     facts: tuple[tuple[str, str], ...]
+    mark: Mark | None = None
 
 
 def build_named_mesh(
-    name: str, group: MeshGroup, solid: Solid, facts: tuple[tuple[str, str], ...] = ()
+    name: str,
+    group: MeshGroup,
+    solid: Solid,
+    facts: tuple[tuple[str, str], ...] = (),
+    mark: Mark | None = None,
 ) -> NamedMesh:
     """A named, read-only copy of ``solid``."""
     vertices = np.array(solid.vertices, dtype=np.float64)
     faces = np.array(solid.faces, dtype=np.int64)
     vertices.flags.writeable = False
     faces.flags.writeable = False
-    return NamedMesh(name, group, vertices, faces, facts)
+    return NamedMesh(name, group, vertices, faces, facts, mark)
 
 
 def build_empty() -> Solid:

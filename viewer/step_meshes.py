@@ -18,7 +18,10 @@ _FOOT_DEPTH_M: Final = 0.02
 
 
 def build_flight(piece: Piece, part: StepFlight) -> Solid:
-    """The upper faces of the treads lie where the plan's corners put them, the last at its lower edge."""
+    """The upper faces of the treads lie where the plan's corners put them, the last at its lower edge.
+
+    The treads come first.
+    """
     corners = np.array(piece.corners_m, dtype=np.float64)
     treads = part.risers - 1
     down = corners[3] - corners[0]

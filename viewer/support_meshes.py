@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from optimizer.catalogue.parts import Foot
 from optimizer.plan import Candidate, Piece, SupportLeg
 from viewer.facts import Words, list_leg_facts
+from viewer.marks import Mark
 from viewer.piece_frame import PieceFrame, build_piece_frame
 from viewer.solids import (
     NamedMesh,
@@ -57,13 +58,28 @@ def _draw_support(words: Words, leg: SupportLeg, frame: PieceFrame) -> list[Name
         shaft = [*_build_shoe(base, leg.height_m, side_m, frame.heading), *_build_arm(leg, frame)]
     foot = build_square_post(base, min(_FOOT_DEPTH_M, 0.4 * leg.height_m), side_m, frame.heading, 0.9)
     meshes = [
-        build_named_mesh(name_support(leg), "leg", build_joined(shaft), facts),
-        build_named_mesh(f"foot {leg.id} ({leg.foot})", "foot", foot, (("part", foot_part.name),)),
+        build_named_mesh(
+            name_support(leg),
+            "leg",
+            build_joined(shaft),
+            facts,
+            Mark("support", leg.id, leg.kind, leg.leg_type, leg.piece),
+        ),
+        build_named_mesh(
+            f"foot {leg.id} ({leg.foot})",
+            "foot",
+            foot,
+            (("part", foot_part.name),),
+            Mark("foot", leg.id, "foot", leg.foot, leg.piece),
+        ),
     ]
     if leg.brace is not None:
         braces = _build_braces(base, leg, frame)
         name = words.site.catalogue.part(leg.brace).name
-        meshes.append(build_named_mesh(f"brace {leg.id} ({leg.brace})", "leg", braces, (("part", name),)))
+        mark = Mark("brace", leg.id, "brace", leg.brace, leg.piece)
+        meshes.append(
+            build_named_mesh(f"brace {leg.id} ({leg.brace})", "leg", braces, (("part", name),), mark)
+        )
     return meshes
 
 

@@ -10,6 +10,7 @@ from optimizer.terrain.ground import Ground
 from optimizer.terrain.yard import OVERHEAD, PIECE_BLOCKING, Obstacle, Yard, Zone, ZoneKind
 from viewer.drape import build_draped_ring, measure_ground_near
 from viewer.facts import Words
+from viewer.marks import Mark
 from viewer.solids import UP, NamedMesh, build_extrusion, build_joined, build_named_mesh, build_ribbon
 
 #: An obstacle without a surveyed top is drawn this tall.
@@ -47,7 +48,15 @@ def _draw_obstacle(words: Words, obstacle: Obstacle, ground: Ground, base_m: flo
         top = words.level(obstacle.top_m)
     solid = build_extrusion(obstacle.outline_m, min(low_m, top_m) - _INTO_GROUND_M, top_m)
     stand = "feet may stand on it" if obstacle.may_stand else "no feet on it"
-    return build_named_mesh(f"obstacle {obstacle.name}", "obstacle", solid, (("top", top), ("feet", stand)))
+    passed = "solid" if obstacle.top_m is None else "passable"
+    kind = "standable" if obstacle.may_stand else passed
+    return build_named_mesh(
+        f"obstacle {obstacle.name}",
+        "obstacle",
+        solid,
+        (("top", top), ("feet", stand)),
+        Mark("obstacle", obstacle.name, kind),
+    )
 
 
 def draw_zones(words: Words, yard: Yard, ground: Ground) -> tuple[NamedMesh, ...]:
@@ -66,7 +75,7 @@ def draw_zones(words: Words, yard: Yard, ground: Ground) -> tuple[NamedMesh, ...
         )
     lot = build_draped_ring(ground, yard.lot_m, 0.05, 0.9)
     setback = (("setback", words.length(yard.setback_m)),)
-    meshes.append(build_named_mesh("lot line", "lot", lot, setback))
+    meshes.append(build_named_mesh("lot line", "lot", lot, setback, Mark("lot", "lot line")))
     return tuple(mesh for mesh in meshes if len(mesh.faces))
 
 

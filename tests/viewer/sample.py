@@ -21,6 +21,7 @@ from optimizer.plan import (
     SupportLeg,
     Toe,
 )
+from optimizer.record_rules import record_facts, record_rules
 from tests.viewer.sample_site import (
     BEDDING_M,
     DEPTH_M,
@@ -280,8 +281,8 @@ def build_plan(site: Site) -> Plan:
             dated=site.dated,
             origin_shift_m=(0.0, 0.0, 0.0),
         ),
-        rules="own-limits",
-        rules_statement="own limits",
+        rules=record_rules(site.rulings.sets),
+        facts=record_facts(site),
         currency="EUR",
         display_units="mm",
         display_step_m=0.001,

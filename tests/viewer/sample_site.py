@@ -14,9 +14,11 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.brief.bind_rules import bind_alone, build_designs
 from optimizer.brief.site import DisplayUnits, Rider, SearchSettings, Site, Wishes
 from optimizer.catalogue import parts
 from optimizer.catalogue.rates import Rates
+from optimizer.rulebook.facts import JobFacts
 from optimizer.rulebook.rules import RuleSet
 from optimizer.terrain.ground import BreakLine, Ground
 from optimizer.terrain.yard import Obstacle, Start, Yard, Zone
@@ -259,17 +261,22 @@ def build_yard() -> Yard:
 
 def build_site() -> Site:
     """The whole job; rules and rates are of no matter here."""
+    rulings = bind_alone(RuleSet("own-limits", "own limits", "", (), (), "own limits"))
+    yard = build_yard()
+    facts = (JobFacts(),) * len(yard.starts)
     return Site(
         name="Sample house on a slope",
         path=Path("sample"),
         dated="2026-05-01",
         origin_shift_m=np.zeros(3),
-        yard=build_yard(),
+        yard=yard,
         ground=build_ground(),
         bedding_m=BEDDING_M,
         catalogue=build_catalogue(),
         rates=Rates("sample", "EUR", datetime.date(2026, 1, 1), "1", 6000, 9000, 50, 10.0, 20.0),
-        rules=RuleSet("own-limits", "own limits", "", (), (), "own limits"),
+        rulings=rulings,
+        start_facts=facts,
+        designs=build_designs(yard.starts, rulings, facts),
         rider=Rider(1.2, 0.7, 200.0, "alone", "right"),
         wishes=Wishes(
             steepest=None,

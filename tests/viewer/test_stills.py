@@ -128,6 +128,7 @@ def test_a_broken_clause_is_told_on_the_picture(site: Site, plan: Plan, candidat
         subject="S1",
         verdict="fails",
         text="",
+        how_known="own",
     )
     broken = candidate.model_copy(update={"findings": (finding,)})
     assert stills.build_heading(plan, broken, build_words(site, candidate)).warning == "1 check fails"
