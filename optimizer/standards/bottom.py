@@ -9,23 +9,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.plan import Candidate
-from optimizer.standards.case import CheckCase
+from optimizer.rulebook.design_limits import LandingNeed
 from optimizer.standards.chain import Chain
 from optimizer.standards.ground_measure import Facets
 from optimizer.standards.placed import Vector
 
-#: Length of the bottom space when the rule set states no landing length.
-DEFAULT_LENGTH_M: Final = 1.2
+#: How findings call the space beyond the tip.
+BOTTOM: Final = "bottom space"
 
 
 @dataclass(frozen=True, slots=True)
 class Bottom:
     """Bottom space as placed by its corners and as the problem asks it.
 
-    ``length_m``/``width_m`` from the stated corners, ``asked_*`` from the rules and the
-    section; ``levels_m`` (3, 3) the bare ground (rows down, columns left to right; NaN off
+    ``length_m``/``width_m`` from the stated corners, ``asked_*`` from the binding rule sets and
+    the section; ``levels_m`` (3, 3) the bare ground (rows down, columns left to right; NaN off
     the survey); ``bare_slope`` of that ground, ``bare_unevenness_m`` how far a probe leaves its
-    plane, ``slope`` of the finished surface (a pad is judged by its own corners).
+    plane.  ``slope`` of the finished surface in its steepest direction, ``slope_along`` and
+    ``slope_across`` the way (a pad is judged by its own corners); ``slope_error``,
+    ``along_error``, ``across_error`` one standard error of each (see ``estimate_errors``).
     ``tip_levels_m`` (3,): finished surface under the tip's left corner, middle and right corner;
     ``bare_tip_m`` (3,) the ground there.
     """
@@ -40,32 +42,42 @@ class Bottom:
     bare_slope: float
     bare_unevenness_m: float
     slope: float
+    slope_along: float
+    slope_across: float
+    slope_error: float
+    along_error: float
+    across_error: float
     tip_levels_m: Vector
     bare_tip_m: Vector
 
 
-def measure_bottom(candidate: Candidate, chain: Chain, case: CheckCase, facets: Facets) -> Bottom:
-    """Measure the space beyond the tip on the ground, or on the pad when one is placed."""
+def measure_bottom(
+    candidate: Candidate, chain: Chain, need: LandingNeed, facets: Facets, level_error_m: float | None
+) -> Bottom:
+    """Measure the space beyond the tip on the ground, or on the pad when one is placed.
+
+    ``need``: the space that all binding rule sets together ask.  ``level_error_m``: one standard
+    deviation of a surveyed level, ``None`` when nobody knows it (slopes then count as exact).
+    """
     plate = chain.plate
     corners = np.array(candidate.toe.bottom_space_m, dtype=np.float64)
-    length_limit, turn_limit = case.rules.limit("landing_length"), case.rules.limit("landing_turn")
-    asked_length = DEFAULT_LENGTH_M if length_limit is None else length_limit.value_si
-    section_width = chain.runs[-1].sections[-1].part.overall_width_m
-    asked_width = max(section_width, 0.0 if turn_limit is None else turn_limit.value_si)
+    asked_length = need.length_m
+    asked_width = max(chain.runs[-1].sections[-1].part.overall_width_m, need.width_m)
     levels = probe_levels(plate.end_m, plate.heading, asked_length, asked_width, facets)
-    bare_slope = measure_probe_slope(levels, asked_length, asked_width)
+    bare = measure_probe_slopes(levels, asked_length, asked_width)
     half = plate.width_m / 2.0
     tip = [plate.end_m[:2] + lateral * plate.right for lateral in (-half, 0.0, half)]
     bare_tip = np.array([facets.elevation_at(xy) for xy in tip])
-    slope, tip_levels = bare_slope, bare_tip
+    slopes, tip_levels = bare, bare_tip
+    errors = estimate_errors(bare, asked_length, asked_width, level_error_m)
     if chain.pad is not None:
         pad = chain.pad
         z = pad.corners_m[:, 2]
-        slope = float(
-            np.hypot(
-                max(abs(z[3] - z[0]), abs(z[2] - z[1])) / pad.plan_length_m, pad.fall_across_m / pad.width_m
-            )
+        slopes = Slopes(
+            float(max(abs(z[3] - z[0]), abs(z[2] - z[1]))) / pad.plan_length_m,
+            pad.fall_across_m / pad.width_m,
         )
+        errors = (0.0, 0.0, 0.0)
         a, b, c = pad.surface_plane()
         tip_levels = np.array([a * xy[0] + b * xy[1] + c for xy in tip])
     return Bottom(
@@ -76,9 +88,14 @@ def measure_bottom(candidate: Candidate, chain: Chain, case: CheckCase, facets: 
         asked_length_m=asked_length,
         asked_width_m=asked_width,
         levels_m=levels,
-        bare_slope=bare_slope,
+        bare_slope=bare.steepest,
         bare_unevenness_m=measure_unevenness(levels),
-        slope=slope,
+        slope=slopes.steepest,
+        slope_along=slopes.along,
+        slope_across=slopes.across,
+        slope_error=errors[0],
+        along_error=errors[1],
+        across_error=errors[2],
         tip_levels_m=tip_levels,
         bare_tip_m=bare_tip,
     )
@@ -104,11 +121,46 @@ def probe_levels(
     )
 
 
-def measure_probe_slope(levels_m: Vector, length_m: float, width_m: float) -> float:
-    """Steepest slope of nine probes: differences of row and column means over the sizes."""
+@dataclass(frozen=True, slots=True)
+class Slopes:
+    """Slopes of a plane along the way and across it, rise over plan run, 0 or more."""
+
+    along: float
+    across: float
+
+    @property
+    def steepest(self) -> float:
+        """In its steepest direction."""
+        return float(np.hypot(self.along, self.across))
+
+
+def measure_probe_slopes(levels_m: Vector, length_m: float, width_m: float) -> Slopes:
+    """Slopes of the plane fitted to nine probes: differences of row and column means over the sizes."""
     along = (levels_m[2].mean() - levels_m[0].mean()) / length_m
     across = (levels_m[:, 2].mean() - levels_m[:, 0].mean()) / width_m
-    return float(np.hypot(along, across))
+    return Slopes(float(abs(along)), float(abs(across)))
+
+
+def estimate_errors(
+    slopes: Slopes, length_m: float, width_m: float, level_error_m: float | None
+) -> tuple[float, float, float]:
+    """One standard error of the steepest slope, the slope along and the slope across.
+
+    Nine levels each wrong by ``s`` on their own: the means of two rows of three differ by
+    ``s sqrt(2/3)``, so the slope along is wrong by ``s sqrt(2/3) / length`` and the one across by
+    ``s sqrt(2/3) / width``; the steepest by both, each by its share (first order; on level ground
+    by the greater).  Levels of one survey are often wrong together, which tilts a small place
+    less: the estimate errs to the cautious side.
+    """
+    if level_error_m is None:
+        return (0.0, 0.0, 0.0)
+    spread = level_error_m * float(np.sqrt(2.0 / 3.0))
+    along, across = spread / length_m, spread / width_m
+    steepest = slopes.steepest
+    if steepest <= 0.0:
+        return (max(along, across), along, across)
+    both = float(np.hypot(slopes.along * along, slopes.across * across)) / steepest
+    return (both, along, across)
 
 
 def measure_unevenness(levels_m: Vector) -> float:

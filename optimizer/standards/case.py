@@ -7,7 +7,7 @@ from typing import Literal
 
 from optimizer.catalogue.parts import Catalogue
 from optimizer.catalogue.rates import Rates
-from optimizer.rulebook.rules import RuleSet
+from optimizer.rulebook.bound import Rulings
 from optimizer.terrain.ground import Ground
 from optimizer.terrain.yard import Points, Start, Yard
 
@@ -16,6 +16,7 @@ from optimizer.terrain.yard import Points, Start, Yard
 class CheckCase:
     """One job as the checker sees it (site frame, metres, z up).
 
+    ``rulings``: every rule set, as the site names them, with the facts of the job.
     ``start_name`` is the start the candidate must begin at.  ``bedding_m`` is how far a
     loaded foot sinks, ``total_mass_kg`` the rider with device.  ``guard_above_m`` and
     ``rail_landings_above_m`` are the job's own triggers for rails on runs and landings.
@@ -29,7 +30,7 @@ class CheckCase:
     bedding_m: float
     catalogue: Catalogue
     rates: Rates
-    rules: RuleSet
+    rulings: Rulings
     start_name: str
     total_mass_kg: float
     guard_above_m: float

@@ -27,7 +27,9 @@ from optimizer.standards.case import CheckCase
 from optimizer.standards.chain import Chain, Run
 from optimizer.standards.findings import PLACE_M, judge_deviation, judge_fact, locate
 from optimizer.standards.ground_measure import Facets
+from optimizer.standards.inner_rails import find_inner_landing, measure_inner_opening
 from optimizer.standards.measure_rails import (
+    GREATEST_OPENING_M,
     RUN_ENDS,
     SIDES,
     expect_rail_kind,
@@ -36,7 +38,6 @@ from optimizer.standards.measure_rails import (
     find_side_gaps,
     find_steps_on,
     has_rails,
-    is_inner,
     measure_extension,
 )
 from optimizer.standards.placed import Placed, Vector, mark
@@ -201,7 +202,7 @@ def _find_run_faults(run: Run, chain: Chain, rails: tuple[Rail, ...], catalogue:
     ends = 0
     for run_end in RUN_ENDS:
         for side in SIDES:
-            if is_inner(chain, run, run_end, side):
+            if find_inner_landing(chain, run, run_end, side) is not None:
                 continue
             ends += 1
             if measure_extension(rails, catalogue.rail_ends, run, run_end, side) <= 0.0:
@@ -221,6 +222,9 @@ def _judge_landing(
         says = f"it lies {drop:.3f} m above the lowest ground near it; the job asks for no rails"
         return judge_fact("build.rails", name, says, None, mark(landing))
     faults = list(find_landing_gaps(chain, landing, rails))
+    opening = measure_inner_opening(chain, rails, landing)
+    if not is_at_most(opening, GREATEST_OPENING_M):
+        faults.append(f"the rail round the inside of its turn is open over {opening:.4f} m")
     for edge in ("left", "right", "start", "end"):
         kind = expect_rail_kind(chain, landing, edge)
         kinds = [rail.kind for rail in own if rail.edge == edge]

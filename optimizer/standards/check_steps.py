@@ -142,6 +142,7 @@ def _recall(
             f"{flight.piece.id}: {what} {shown}, {word} {limit:.4g}{word_unit} asked. "
             "The limit is restated from memory, and the code in force may be another."
         ),
+        how_known="memory",
     )
 
 

@@ -2,7 +2,8 @@
 
 Clauses of our own: ``build.support_count``, ``build.station``, ``build.support_type``,
 ``build.support_range``, ``build.leg_ground``, ``build.frame``, ``build.leg_height``,
-``build.leg_range``, ``build.foot``, ``build.brace``, ``build.setting``, ``build.rated_load``.
+``build.leg_range``, ``build.foot``, ``build.foot_off_pad``, ``build.brace``, ``build.setting``,
+``build.rated_load``.
 """
 
 from __future__ import annotations
@@ -17,13 +18,20 @@ import shapely
 
 from optimizer.catalogue.parts import Catalogue, Leg, LowSupport
 from optimizer.plan import Candidate, Finding, SupportLeg
+from optimizer.standards.bottom import Bottom
 from optimizer.standards.case import CheckCase
 from optimizer.standards.chain import Chain
+from optimizer.standards.check_feet import (
+    FreeGround,
+    build_stands,
+    find_foot_fault,
+    find_free_ground,
+    judge_off_pad,
+    measure_stand,
+)
 from optimizer.standards.findings import JOINT_M, PLACE_M, judge_build, judge_deviation, judge_fact
-from optimizer.standards.ground_measure import Facets, Vector
+from optimizer.standards.ground_measure import Facets
 from optimizer.standards.stations import Station, find_stations
-from optimizer.standards.zone_words import name_zone
-from optimizer.terrain.yard import FOOT_BLOCKING, PIECE_BLOCKING, Yard
 from optimizer.units import TOLERANCE_M, is_at_most
 
 _HOLE_RE: Final = re.compile(r"hole (\d+), screw (\d+) mm")
@@ -33,7 +41,9 @@ _HEIGHT_RE: Final = re.compile(r"height (\d+) mm")
 _HALF_MILLIMETRE: Final = 0.5e-3
 
 
-def check_supports(candidate: Candidate, chain: Chain, case: CheckCase, facets: Facets) -> Iterator[Finding]:
+def check_supports(
+    candidate: Candidate, chain: Chain, case: CheckCase, facets: Facets, bottom: Bottom
+) -> Iterator[Finding]:
     """Match supports to stations, then judge each support where it stands."""
     stations = find_stations(chain)
     types = list_types(case.catalogue)
@@ -64,9 +74,10 @@ def check_supports(candidate: Candidate, chain: Chain, case: CheckCase, facets: 
         "",
         None,
     )
-    stands = _build_stands(case)
+    stands = build_stands(case)
+    free = find_free_ground(chain, bottom)
     for index, leg in matches:
-        yield from _check_support(leg, types[leg.leg_type], stations[index], case, facets, stands)
+        yield from _check_support(leg, types[leg.leg_type], stations[index], case, facets, stands, free)
 
 
 def list_types(catalogue: Catalogue) -> dict[str, Leg | LowSupport]:
@@ -118,6 +129,7 @@ def _check_support(
     case: CheckCase,
     facets: Facets,
     stands: tuple[tuple[shapely.Polygon, float], ...],
+    free: FreeGround,
 ) -> Iterator[Finding]:
     where = _locate(leg)
     foot = next(foot for foot in case.catalogue.feet if foot.id == part.foot)
@@ -128,10 +140,11 @@ def _check_support(
     fault = _find_type_fault(leg, part, station)
     yield judge_fact("build.support_type", leg.id, "its type is allowed here", fault, where)
     yield _judge_range(leg, part)
-    ground = _measure_stand(point, reach, facets, stands)
+    ground = measure_stand(point, reach, facets, stands)
     yield from _check_height(leg, part, station.frame_m, ground, case.bedding_m)
     fault = find_foot_fault(point, reach, case, facets)
     yield judge_fact("build.foot", leg.id, "its foot stands clear on one level", fault, where)
+    yield judge_off_pad(leg.id, point, reach, free, where)
     fault = _find_brace_fault(leg, part, station.frame_m - (ground - case.bedding_m))
     yield judge_fact("build.brace", leg.id, "its bracing is as its type asks", fault, where)
     fault = _find_setting_fault(leg, part)
@@ -215,71 +228,3 @@ def _find_setting_fault(leg: SupportLeg, part: Leg | LowSupport) -> str | None:
         if hole != highest:
             return f'the setting "{leg.setting}" does not use hole {highest}, the highest that fits'
     return None
-
-
-def _build_stands(case: CheckCase) -> tuple[tuple[shapely.Polygon, float], ...]:
-    """Obstacle tops on which feet may stand."""
-    return tuple(
-        (shapely.Polygon(obstacle.outline_m), obstacle.top_m)
-        for obstacle in case.yard.obstacles
-        if obstacle.may_stand and obstacle.top_m is not None
-    )
-
-
-def _measure_stand(
-    point: Vector, reach_m: float, facets: Facets, stands: tuple[tuple[shapely.Polygon, float], ...]
-) -> float:
-    """Level of what the foot stands on: an obstacle's top that carries all of it, else the ground."""
-    for outline, top in stands:
-        if _has_whole_disc(outline, point, reach_m):
-            return top
-    return facets.elevation_at(point)
-
-
-def _has_whole_disc(outline: shapely.Polygon, point: Vector, reach_m: float) -> bool:
-    """Does the outline contain the whole disc, to within the tolerance."""
-    place = shapely.Point(point)
-    return bool(outline.covers(place)) and outline.exterior.distance(place) >= reach_m - TOLERANCE_M
-
-
-def find_foot_fault(point: Vector, reach_m: float, case: CheckCase, facets: Facets) -> str | None:
-    """What is wrong with a foot that needs ``reach_m`` free around ``point`` (2,), or ``None``."""
-    yard = case.yard
-    place = shapely.Point(point)
-    lot = shapely.Polygon(yard.lot_m)
-    if not lot.covers(place):
-        return "it stands outside the lot"
-    if not np.isfinite(facets.elevation_at(point)):
-        return "it stands off the surveyed ground"
-    free = reach_m - TOLERANCE_M
-    if lot.exterior.distance(place) < free:
-        return _say_near("the lot line", lot.exterior.distance(place), reach_m)
-    for line in case.ground.break_lines:
-        distance = shapely.LineString(line.xy_m).distance(place)
-        if distance < free:
-            return _say_near(f'the break line "{line.name}"', distance, reach_m)
-    return _find_yard_fault(place, reach_m, yard)
-
-
-def _find_yard_fault(place: shapely.Point, reach_m: float, yard: Yard) -> str | None:
-    free = reach_m - TOLERANCE_M
-    things = [("the house", shapely.Polygon(outline)) for outline in yard.house_m]
-    things += [
-        (name_zone(zone), shapely.Polygon(zone.outline_m))
-        for zone in yard.zones
-        if zone.kind in FOOT_BLOCKING | PIECE_BLOCKING
-    ]
-    for obstacle in yard.obstacles:
-        outline = shapely.Polygon(obstacle.outline_m)
-        carries = obstacle.may_stand and _has_whole_disc(outline, np.array(place.coords[0]), reach_m)
-        if not carries:
-            things.append((f'the obstacle "{obstacle.name}"', outline))
-    for name, outline in things:
-        distance = outline.distance(place)
-        if distance < free:
-            return _say_near(name, distance, reach_m)
-    return None
-
-
-def _say_near(name: str, distance_m: float, reach_m: float) -> str:
-    return f"it stands {distance_m:.3f} m from {name}; its foot needs {reach_m:.3f} m"

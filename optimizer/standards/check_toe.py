@@ -24,16 +24,24 @@ from optimizer.standards.zone_words import name_zone
 from optimizer.terrain.yard import DIG_BLOCKING, Yard
 from optimizer.units import TOLERANCE_M
 
-#: Bottom slope above which a pad is asked when the rule set states no landing slope.
+#: Bottom slope above which a pad is asked when no binding rule set states a landing slope.
 DEFAULT_SLOPE: Final = 1.0 / 48.0
 #: Two slopes measured on the same ground agree to this ratio.
 SLOPE_TOLERANCE: Final = 1e-6
 
 
 def check_toe(
-    candidate: Candidate, chain: Chain, case: CheckCase, facets: Facets, bottom: Bottom
+    candidate: Candidate,
+    chain: Chain,
+    case: CheckCase,
+    facets: Facets,
+    bottom: Bottom,
+    steepest_landing: float,
 ) -> Iterator[Finding]:
-    """The plate's lower edge, what the plan states about it, and the space beyond."""
+    """The plate's lower edge, what the plan states about it, and the space beyond.
+
+    ``steepest_landing``: the landing slope of the binding rule sets, infinite when none states one.
+    """
     plate, toe = chain.plate, candidate.toe
     tip = locate(plate.end_m)
     name = plate.piece.id
@@ -43,7 +51,7 @@ def check_toe(
     yield judge_deviation("build.tip", name, what, away, PLACE_M, tip)
     yield from _check_stated(candidate, chain, case, bottom)
     yield from _check_space(chain, case, facets, bottom)
-    yield from _check_pad(candidate, chain, case, bottom)
+    yield from _check_pad(candidate, chain, case, bottom, steepest_landing)
     yield from _check_arrival(toe.tip_m, case.yard)
 
 
@@ -132,14 +140,15 @@ def _find_space_fault(area: shapely.Polygon, chain: Chain, case: CheckCase, face
     return find_clash(area, (*find_solids(yard), *list_obstacles(yard), *pieces))
 
 
-def _check_pad(candidate: Candidate, chain: Chain, case: CheckCase, bottom: Bottom) -> Iterator[Finding]:
+def _check_pad(
+    candidate: Candidate, chain: Chain, case: CheckCase, bottom: Bottom, steepest_landing: float
+) -> Iterator[Finding]:
     """A pad is placed where the ground asks for one, is large enough, and may be dug."""
     tip = locate(chain.plate.end_m)
     pad = chain.pad
     fault = None if candidate.toe.pad == (pad is not None) else "the toe and the pieces disagree on a pad"
     if pad is None:
-        limit = case.rules.limit("landing_slope")
-        steepest = DEFAULT_SLOPE if limit is None else limit.value_si
+        steepest = steepest_landing if np.isfinite(steepest_landing) else DEFAULT_SLOPE
         gap = float(np.max(np.abs(bottom.bare_tip_m - chain.plate.end_m[2])))
         if not np.isfinite(bottom.bare_slope) or not np.isfinite(gap):
             fault = "the ground beyond the tip is not surveyed"

@@ -18,7 +18,7 @@ JOINT_M: Final = 1e-4
 #: A re-measured ground height or place may differ from the stated one by this much (1 mm).
 PLACE_M: Final = 1e-3
 
-_WORDS: Final = {"<=": "at most", "<": "less than", ">=": "at least", ">": "more than"}
+WORDS: Final = {"<=": "at most", "<": "less than", ">=": "at least", ">": "more than"}
 _METRES: Final = dict(METRES_PER_UNIT)
 _MOST_DECIMALS: Final = 6
 
@@ -42,10 +42,11 @@ def is_within(limit: Limit, measured_si: float) -> bool:
 
     A strict limit (``<``, ``>``) is the opposite one not met.
     """
-    return _stands(measured_si, limit.operator, limit.value_si)
+    return stands(measured_si, limit.operator, limit.value_si)
 
 
-def _stands(measured: float, operator: str, limit: float) -> bool:
+def stands(measured: float, operator: str, limit: float) -> bool:
+    """Does ``measured`` stand in this relation to ``limit``; at the limit counts."""
     match operator:
         case "<=":
             return is_at_most(measured, limit)
@@ -76,11 +77,11 @@ def judge_value(
     """A length against ``bound_m``, which the clause derives (such as the widest run's width)."""
     measured = convert_to_document(limit, measured_m)
     bound = convert_to_document(limit, bound_m)
-    verdict: Verdict = "meets" if _stands(measured_m, limit.operator, bound_m) else "fails"
-    shown, shown_limit = _show_numbers(measured, bound, verdict)
+    verdict: Verdict = "meets" if stands(measured_m, limit.operator, bound_m) else "fails"
+    shown, shown_limit = show_numbers(measured, bound, verdict)
     unit = "" if limit.unit == "count" else f" {limit.unit}"
-    text = f"{subject}: {what} {shown}{unit}, {_WORDS[limit.operator]} {shown_limit}{unit} asked."
-    return _conclude(limit, rules, subject, measured, bound, where_m, verdict, text)
+    text = f"{subject}: {what} {shown}{unit}, {WORDS[limit.operator]} {shown_limit}{unit} asked."
+    return conclude(limit, rules, subject, measured, bound, where_m, verdict, text)
 
 
 def judge_slope(
@@ -90,20 +91,21 @@ def judge_slope(
     ratio = rise_m / run_m if run_m > 0.0 else float("inf")
     if run_m <= 0.0:
         text = f"{subject}: {what} cannot be measured, it has no length in plan."
-        return _conclude(limit, rules, subject, None, limit.value, where_m, "cannot tell", text)
-    if limit.operator in ("<=", "<"):
-        meets = is_slope_at_most(rise_m, run_m, limit.value_si)
-        if limit.operator == "<":
-            meets = not is_at_least(rise_m, limit.value_si * run_m)
-    else:
-        meets = _stands(rise_m, limit.operator, limit.value_si * run_m)
+        return conclude(limit, rules, subject, None, limit.value, where_m, "cannot tell", text)
     text = (
         f"{subject}: {what} {Slope.from_ratio(ratio)}, "
-        f"{_WORDS[limit.operator]} {Slope.from_ratio(limit.value_si)} asked."
+        f"{WORDS[limit.operator]} {Slope.from_ratio(limit.value_si)} asked."
     )
-    verdict: Verdict = "meets" if meets else "fails"
+    verdict: Verdict = "meets" if is_slope_within(limit, rise_m, run_m) else "fails"
     measured = convert_slope_to_document(limit, ratio)
-    return _conclude(limit, rules, subject, measured, limit.value, where_m, verdict, text)
+    return conclude(limit, rules, subject, measured, limit.value, where_m, verdict, text)
+
+
+def is_slope_within(limit: Limit, rise_m: float, run_m: float) -> bool:
+    """Does a slope stand in the limit's relation to it; compared as lengths."""
+    if limit.operator == "<=":
+        return is_slope_at_most(rise_m, run_m, limit.value_si)
+    return stands(rise_m, limit.operator, limit.value_si * run_m)
 
 
 def convert_slope_to_document(limit: Limit, ratio: float) -> float | None:
@@ -130,45 +132,46 @@ def judge_need(
     measured = convert_to_document(limit, measured_m)
     bound = convert_to_document(limit, limit.value_si)
     if is_within(limit, measured_m):
-        shown, shown_limit = _show_numbers(measured, bound, "meets")
+        shown, shown_limit = show_numbers(measured, bound, "meets")
         text = (
             f"{subject}: {what} {shown} {limit.unit} asks for no {thing} "
-            f"({_WORDS[limit.operator]} {shown_limit} {limit.unit})."
+            f"({WORDS[limit.operator]} {shown_limit} {limit.unit})."
         )
-        return _conclude(limit, rules, subject, measured, bound, where_m, "does not apply", text)
-    shown, shown_limit = _show_numbers(measured, bound, "fails")
+        return conclude(limit, rules, subject, measured, bound, where_m, "does not apply", text)
+    shown, shown_limit = show_numbers(measured, bound, "fails")
     text = f"{subject}: {what} {shown} {limit.unit} (limit {shown_limit} {limit.unit}) asks for a {thing}; "
     text += "it is there." if missing is None else f"{missing}."
     verdict: Verdict = "meets" if missing is None else "fails"
-    return _conclude(limit, rules, subject, measured, bound, where_m, verdict, text)
+    return conclude(limit, rules, subject, measured, bound, where_m, verdict, text)
 
 
 def tell_unmeasured(limit: Limit, rules: str, subject: str, why: str, where_m: XYZ | None) -> Finding:
     """The clause was looked at but the thing could not be measured."""
-    return _conclude(
+    return conclude(
         limit, rules, subject, None, limit.value, where_m, "cannot tell", f"{subject}: cannot tell, {why}."
     )
 
 
 def tell_inapplicable(limit: Limit, rules: str, subject: str, why: str, where_m: XYZ | None) -> Finding:
     """The clause was looked at and does not concern this thing."""
-    return _conclude(
-        limit, rules, subject, None, limit.value, where_m, "does not apply", f"{subject}: {why}."
-    )
+    return conclude(limit, rules, subject, None, limit.value, where_m, "does not apply", f"{subject}: {why}.")
 
 
-def _conclude(
+def conclude(
     limit: Limit,
     rules: str,
     subject: str,
     measured: float | None,
-    bound: float,
+    bound: float | None,
     where_m: XYZ | None,
     verdict: Verdict,
     text: str,
 ) -> Finding:
+    """The finding of one clause; ``measured`` and ``bound`` in the document's own unit.
+
+    A number nobody has read in the document passes nothing and fails nothing.
+    """
     if limit.how_known == "memory" and verdict in ("meets", "fails"):
-        # A number nobody has read in the document passes nothing and fails nothing.
         verdict = "cannot tell"
         text += " The limit is known from memory only."
     return Finding(
@@ -182,10 +185,11 @@ def _conclude(
         subject=subject,
         verdict=verdict,
         text=text,
+        how_known=limit.how_known,
     )
 
 
-def _show_numbers(measured: float, limit: float, verdict: Verdict) -> tuple[str, str]:
+def show_numbers(measured: float, limit: float, verdict: Verdict) -> tuple[str, str]:
     """Both numbers, with so many decimals that a failure never prints as its own limit."""
     shown, shown_limit = "", ""
     for decimals in range(2, _MOST_DECIMALS + 1):
@@ -223,9 +227,10 @@ def judge_build(
             subject=subject,
             verdict="fails",
             text=f'{subject}: "{what}" cannot be measured here.',
+            how_known="build",
         )
-    verdict: Verdict = "meets" if _stands(measured, operator, limit) else "fails"
-    shown, shown_limit = _show_numbers(measured, limit, verdict)
+    verdict: Verdict = "meets" if stands(measured, operator, limit) else "fails"
+    shown, shown_limit = show_numbers(measured, limit, verdict)
     word = f" {unit}" if unit else ""
     return Finding(
         rules=BUILD,
@@ -237,7 +242,8 @@ def judge_build(
         where_m=where_m,
         subject=subject,
         verdict=verdict,
-        text=f"{subject}: {what} {shown}{word}, {_WORDS[operator]} {shown_limit}{word}.",
+        text=f"{subject}: {what} {shown}{word}, {WORDS[operator]} {shown_limit}{word}.",
+        how_known="build",
     )
 
 
@@ -261,6 +267,7 @@ def tell_undecided(clause: str, subject: str, why: str, where_m: XYZ | None) -> 
         subject=subject,
         verdict="cannot tell",
         text=f"{subject}: {why}.",
+        how_known="build",
     )
 
 
@@ -277,4 +284,5 @@ def judge_fact(clause: str, subject: str, says: str, fault: str | None, where_m:
         subject=subject,
         verdict="meets" if fault is None else "fails",
         text=f"{subject}: {says if fault is None else fault}.",
+        how_known="build",
     )

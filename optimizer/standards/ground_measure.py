@@ -79,22 +79,27 @@ class Facets:
         On one triangle the least height inside a disc lies at a triangle corner in the
         disc, where the circle cuts an edge, or straight down the slope on the circle.
         """
-        x, y = float(centre_m[0]), float(centre_m[1])
-        box = shapely.box(x - radius_m, y - radius_m, x + radius_m, y + radius_m)
-        heights: list[float] = []
-        for index in self.tree.query(box):
-            corners, plane = self.xy_m[index], self.planes[index]
-            points = [*corners, *_cut_circle(corners, centre_m, radius_m), centre_m]
-            gradient = float(np.hypot(plane[0], plane[1]))
-            if gradient > 0.0:
-                points.append(centre_m - radius_m * plane[:2] / gradient)
-            heights += [
-                float(plane @ (point[0], point[1], 1.0))
-                for point in points
-                if np.hypot(*(point - centre_m)) <= radius_m + _ON_EDGE_M
-                and _distance_outside(corners, point) <= _ON_EDGE_M
-            ]
-        return min(heights, default=float("nan"))
+        return float(self.lowest_near(np.asarray(centre_m, dtype=np.float64)[None, :2], radius_m)[0])
+
+    def lowest_near(self, centres_m: Vector, radius_m: float) -> Vector:
+        """``lowest_within`` of each of ``(n, 2)`` plan points: ``(n,)``, NaN where no ground is near."""
+        boxes = shapely.box(*(centres_m - radius_m).T, *(centres_m + radius_m).T)
+        which, index = self.tree.query(boxes)
+        corners, planes, centres = self.xy_m[index], self.planes[index], centres_m[which]
+        ways = np.roll(corners, -1, axis=1) - corners
+        cuts, is_cut = _cut_circles(corners, ways, centres, radius_m)
+        gradient = np.hypot(planes[:, 0], planes[:, 1])[:, None]
+        down = centres - radius_m * planes[:, :2] / np.where(gradient > 0.0, gradient, 1.0)
+        points = np.concatenate([corners, cuts, centres[:, None], down[:, None]], axis=1)
+        is_point = np.ones(points.shape[:2], dtype=bool)
+        is_point[:, 3:9] = is_cut
+        away = points - centres[:, None]
+        is_point &= np.hypot(away[..., 0], away[..., 1]) <= radius_m + _ON_EDGE_M
+        is_point &= _distances_outside(corners, ways, points) <= _ON_EDGE_M
+        heights = (points * planes[:, None, :2]).sum(axis=2) + planes[:, None, 2]
+        lowest = np.full(len(centres_m), np.inf)
+        np.minimum.at(lowest, which, np.where(is_point, heights, np.inf).min(axis=1))
+        return np.where(np.isfinite(lowest), lowest, np.nan)
 
     def _overlaid(self, area: shapely.Polygon) -> list[tuple[Vector, int]]:
         """The corners (n, 2) of the overlap of ``area`` with each triangle it meets."""
@@ -133,17 +138,24 @@ def _distance_outside(corners: Vector, point: Vector) -> float:
     return float(np.max(-np.sign(turn) * across / np.hypot(along[:, 0], along[:, 1])))
 
 
-def _cut_circle(corners: Vector, centre: Vector, radius: float) -> list[Vector]:
-    """Where the circle cuts the edges of a triangle."""
-    cuts: list[Vector] = []
-    for start, end in zip(corners, np.roll(corners, -1, axis=0), strict=True):
-        way, offset = end - start, start - centre
-        a, half_b = float(way @ way), float(way @ offset)
-        root = half_b**2 - a * (float(offset @ offset) - radius**2)
-        if root < 0.0:
-            continue
-        for sign in (-1.0, 1.0):
-            share = (-half_b + sign * np.sqrt(root)) / a
-            if 0.0 <= share <= 1.0:
-                cuts.append(start + share * way)
-    return cuts
+def _distances_outside(corners: Vector, ways: Vector, points: Vector) -> Vector:
+    """``_distance_outside`` of ``(n, k, 2)`` points, k for each of ``(n, 3, 2)`` triangles: ``(n, k)``."""
+    offset = points[:, :, None] - corners[:, None]
+    across = ways[:, None, :, 0] * offset[..., 1] - ways[:, None, :, 1] * offset[..., 0]
+    turn = np.sign(ways[:, 0, 0] * ways[:, 1, 1] - ways[:, 0, 1] * ways[:, 1, 0])
+    lengths = np.hypot(ways[..., 0], ways[..., 1])
+    return np.asarray((-turn[:, None, None] * across / lengths[:, None]).max(axis=2))
+
+
+def _cut_circles(
+    corners: Vector, ways: Vector, centres: Vector, radius: float
+) -> tuple[Vector, NDArray[np.bool_]]:
+    """Where each circle cuts the three edges of its triangle: ``(n, 6, 2)``, and which are cuts at all."""
+    offset = corners - centres[:, None]
+    a, half_b = (ways**2).sum(axis=2), (ways * offset).sum(axis=2)
+    root = half_b**2 - a * ((offset**2).sum(axis=2) - radius**2)
+    half = np.sqrt(np.maximum(root, 0.0))
+    shares = np.stack([-half_b - half, -half_b + half], axis=2) / a[..., None]
+    cuts = corners[:, :, None] + shares[..., None] * ways[:, :, None]
+    is_cut = (root >= 0.0)[..., None] & (shares >= 0.0) & (shares <= 1.0)
+    return cuts.reshape(-1, 6, 2), is_cut.reshape(-1, 6)

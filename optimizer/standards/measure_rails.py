@@ -17,13 +17,15 @@ from optimizer.plan import Rail
 from optimizer.standards.chain import Chain, Run
 from optimizer.standards.findings import PLACE_M
 from optimizer.standards.placed import EdgeName, Placed, Vector
+from optimizer.units import is_at_most
 
 Side = Literal["left", "right"]
 SIDES: Final[tuple[Side, Side]] = ("left", "right")
 RunEnd = Literal["upper", "lower"]
 RUN_ENDS: Final[tuple[RunEnd, RunEnd]] = ("upper", "lower")
-#: An edge that is longer than the run on it by no more than this (m) stays open beside the run.
-FREE_BESIDE_RUN_M: Final = 0.1
+#: A rail may be open over this much (m): beside a run on a longer edge, round the inside of a turn.
+#: Common practice, no source.
+GREATEST_OPENING_M: Final = 0.1
 
 
 def measure_gap(rails: tuple[Rail, ...], placed: Placed[Part], edge: EdgeName) -> float:
@@ -80,6 +82,14 @@ def measure_extension(
 
     Believed up to what both the placed line and the catalogue part give.
     """
+    line = find_extension(rails, rail_ends, run, run_end, side)
+    return 0.0 if line is None else float(np.hypot(*(line[1] - line[0])[:2]))
+
+
+def find_extension(
+    rails: tuple[Rail, ...], rail_ends: tuple[RailEnd, ...], run: Run, run_end: RunEnd, side: Side
+) -> tuple[Vector, Vector] | None:
+    """The longest extension at a corner: the corner and the far end (3,) as far as it is believed."""
     lengths = {part.id: part.extension_m for part in rail_ends}
     placed = run.pieces[0] if run_end == "upper" else run.pieces[-1]
     upper, lower = placed.edge(side)
@@ -96,24 +106,7 @@ def measure_extension(
             aside = float(np.linalg.norm(way[:2] - along * away))
             if np.linalg.norm(base - corner) <= PLACE_M and aside <= PLACE_M and abs(way[2]) <= PLACE_M:
                 longest = max(longest, min(along, lengths[rail.catalogue_id]))
-    return longest
-
-
-def is_inner(chain: Chain, run: Run, run_end: RunEnd, side: Side) -> bool:
-    """Is this corner of the run at the inside of a half turn, where the rail runs on in a loop."""
-    landing = chain.upper_landing(run) if run_end == "upper" else chain.lower_landing(run)
-    if landing is None or landing.piece.use not in ("half_left", "half_right"):
-        return False
-    return side == ("left" if landing.piece.use == "half_left" else "right")
-
-
-def has_inner_loop(chain: Chain, rails: tuple[Rail, ...], run: Run, run_end: RunEnd) -> bool:
-    """Is there an inner loop on the landing at this end of the run."""
-    landing = chain.upper_landing(run) if run_end == "upper" else chain.lower_landing(run)
-    return landing is not None and any(
-        rail.kind == "inner_loop" and rail.piece == landing.piece.id and rail.edge == "start"
-        for rail in rails
-    )
+    return None if longest <= 0.0 else (corner, corner + longest * np.array([*away, 0.0]))
 
 
 def find_attached(chain: Chain, landing: Placed[Landing]) -> Iterator[tuple[EdgeName, Run]]:
@@ -149,7 +142,7 @@ def expect_rail_kind(
         return "panel"
     start, end = landing.edge(edge)
     free = float(np.hypot(*(end - start)[:2])) - sum(widths)
-    return "infill" if free > FREE_BESIDE_RUN_M else None
+    return None if is_at_most(free, GREATEST_OPENING_M) else "infill"
 
 
 def find_landing_gaps(chain: Chain, landing: Placed[Landing], rails: tuple[Rail, ...]) -> Iterator[str]:

@@ -1,16 +1,16 @@
-"""Clauses about handrails and guards: when they are asked for, where they run, how high they are."""
+"""Clauses about handrails: when they are asked for, on how many sides, how high, how thick."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Final
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from optimizer.catalogue.parts import Catalogue, Part
+from optimizer.catalogue.parts import Catalogue, RailPanel
 from optimizer.plan import XYZ, Finding, Rail
 from optimizer.rulebook.rules import Limit, RuleSet
-from optimizer.standards.chain import Chain, Run
+from optimizer.standards.chain import Run
+from optimizer.standards.clause_facts import judge_slope_need
 from optimizer.standards.findings import (
     is_within,
     judge_length,
@@ -19,164 +19,150 @@ from optimizer.standards.findings import (
     tell_inapplicable,
     tell_unmeasured,
 )
-from optimizer.standards.ground_measure import Facets
-from optimizer.standards.measure_rails import (
-    RUN_ENDS,
-    SIDES,
-    RunEnd,
-    count_railed_sides,
-    expect_rail_kind,
-    find_landing_gaps,
-    find_side_gaps,
-    has_inner_loop,
-    has_rails,
-    is_inner,
-    measure_extension,
-)
-from optimizer.standards.placed import EdgeName, Placed, Vector
-
-#: A guard is asked by the lowest ground within 36 in of an edge (IRC R312.1.1, IBC 1015.2).
-GUARD_REACH_M: Final = 0.9144
-#: Edges are walked in steps of at most this when the lowest ground near them is looked for.
-_EDGE_STEP_M: Final = 0.1
+from optimizer.standards.measure_rails import SIDES, count_railed_sides, find_side_gaps, has_rails
+from optimizer.standards.measured import Measured
+from optimizer.standards.placed import mark
+from optimizer.standards.places import landings_at
+from optimizer.standards.rail_need import find_rail_need, find_steepest, measure_side_drop
 
 
-def check_handrail_rise(
-    limit: Limit, rules: RuleSet, chain: Chain, rails: tuple[Rail, ...]
-) -> Iterator[Finding]:
-    """A run whose rise exceeds the trigger has handrails at least on one side."""
-    for run in chain.runs:
-        missing = None if count_railed_sides(rails, run) else "no side has one from end to end"
-        yield judge_need(
-            limit, rules.id, run.name, run.rise_m, locate(run.start_m), "a rise of", missing, "handrail"
+def check_handrail_rise(limit: Limit, rules: RuleSet, measured: Measured) -> Iterator[Finding]:
+    """A run whose rise exceeds the trigger has a handrail at least on one side."""
+    for run in measured.chain.runs:
+        missing = _find_missing(run, measured.candidate.rails)
+        where = locate(run.start_m)
+        yield judge_need(limit, rules.id, run.name, run.rise_m, where, "a rise of", missing, "handrail")
+
+
+def check_handrail_slope(limit: Limit, rules: RuleSet, measured: Measured) -> Iterator[Finding]:
+    """A run steeper than the trigger in any piece, the plate included, has a handrail."""
+    for run in measured.chain.runs:
+        missing = _find_missing(run, measured.candidate.rails)
+        steepest = find_steepest(run)
+        rise, length = steepest.rise_m, steepest.plan_length_m
+        yield judge_slope_need(limit, rules.id, run.name, rise, length, mark(steepest), missing)
+
+
+def check_handrail_drop(limit: Limit, rules: RuleSet, measured: Measured) -> Iterator[Finding]:
+    """A run that lies higher over the ground beside it than the trigger has a handrail."""
+    for run in measured.chain.runs:
+        drop, place, is_whole = measure_side_drop(run, measured.facets)
+        where = locate(place)
+        if not np.isfinite(drop):
+            yield tell_unmeasured(limit, rules.id, run.name, "no ground beside it is surveyed", where)
+            continue
+        missing = _find_missing(run, measured.candidate.rails)
+        finding = judge_need(
+            limit, rules.id, run.name, drop, where, "a height over the ground of", missing, "handrail"
         )
+        if finding.verdict == "does not apply" and not is_whole:
+            yield tell_unmeasured(
+                limit, rules.id, run.name, "the ground beside it is surveyed in part only", where
+            )
+            continue
+        yield finding
 
 
-def asks_handrails(rules: RuleSet, run: Run) -> bool:
-    """Does any trigger of the rule set ask for handrails on this run."""
-    return any(
-        limit.quantity == "handrail_rise" and not is_within(limit, run.rise_m) for limit in rules.limits
-    )
+def _find_missing(run: Run, rails: tuple[Rail, ...]) -> str | None:
+    return None if count_railed_sides(rails, run) else "no side has one from end to end"
 
 
-def _find_railed_runs(
-    limit: Limit, rules: RuleSet, chain: Chain, rails: tuple[Rail, ...]
+def find_railed_runs(
+    limit: Limit, rules: RuleSet, measured: Measured
 ) -> Iterator[tuple[Run, Finding | None]]:
-    """Each run, with the finding that settles it when it neither has nor needs handrails."""
-    for run in chain.runs:
-        if asks_handrails(rules, run) or has_rails(rails, run):
+    """Each run, with the finding that settles it when it has no handrails and need not, or may not, have."""
+    for run in measured.chain.runs:
+        need = find_rail_need(rules, run, measured.facets)
+        where = locate(run.start_m)
+        if need == "asked" or has_rails(measured.candidate.rails, run):
             yield run, None
+        elif need == "unsure":
+            why = "it has no handrails and whether it needs them is not known"
+            yield run, tell_unmeasured(limit, rules.id, run.name, why, where)
         else:
-            where = locate(run.start_m)
             yield run, tell_inapplicable(limit, rules.id, run.name, "it needs and has no handrails", where)
 
 
-def check_handrail_sides(
-    limit: Limit, rules: RuleSet, chain: Chain, rails: tuple[Rail, ...]
-) -> Iterator[Finding]:
-    """Sides railed from end to end, the plate included."""
-    for run, settled in _find_railed_runs(limit, rules, chain, rails):
-        if settled is not None:
-            yield settled
-            continue
-        sides = count_railed_sides(rails, run)
-        gaps = [f"{side} of {name}" for side in SIDES for name, _ in find_side_gaps(rails, run, side)]
-        what = "sides railed from end to end" + (f" (open: {', '.join(gaps)}):" if gaps else ":")
-        yield judge_length(limit, rules.id, run.name, what, float(sides), locate(run.start_m))
+def check_handrail_sides(limit: Limit, rules: RuleSet, measured: Measured) -> Iterator[Finding]:
+    """Sides railed from end to end, the plate included; a rail that nobody asked for may be on one alone."""
+    rails = measured.candidate.rails
+    for run in measured.chain.runs:
+        where = locate(run.start_m)
+        need = find_rail_need(rules, run, measured.facets)
+        sides = float(count_railed_sides(rails, run))
+        if need == "not asked":
+            yield tell_inapplicable(limit, rules.id, run.name, "it needs no handrails", where)
+        elif need == "unsure" and not is_within(limit, sides):
+            why = f"{sides:g} of its sides are railed and whether it needs handrails is not known"
+            yield tell_unmeasured(limit, rules.id, run.name, why, where)
+        else:
+            gaps = [f"{side} of {name}" for side in SIDES for name, _ in find_side_gaps(rails, run, side)]
+            what = "sides railed from end to end" + (f" (open: {', '.join(gaps)}):" if gaps else ":")
+            yield judge_length(limit, rules.id, run.name, what, sides, where)
 
 
-def check_handrail_height(
-    limit: Limit, rules: RuleSet, chain: Chain, rails: tuple[Rail, ...], catalogue: Catalogue
+def check_handrail_height(limit: Limit, rules: RuleSet, measured: Measured) -> Iterator[Finding]:
+    """Height of the panels along a run: the lowest against a minimum, the highest against a maximum.
+
+    A limit on a place looks at the panels of the landings there instead.
+    """
+    rails, catalogue = measured.candidate.rails, measured.case.catalogue
+    if limit.place != "any":
+        for landing in landings_at(limit, measured.chain):
+            heights = _list_heights(rails, catalogue, {landing.piece.id})
+            yield _judge_extreme(limit, rules, landing.piece.id, "handrail height", heights, mark(landing))
+        return
+    yield from _judge_panels(limit, rules, measured, "handrail height", _list_heights)
+
+
+def check_handrail_grip(limit: Limit, rules: RuleSet, measured: Measured) -> Iterator[Finding]:
+    """Diameter of the grip of a run's panels, as the catalogue states it."""
+    yield from _judge_panels(limit, rules, measured, "diameter of the grip", _list_grips)
+
+
+Lister = Callable[[tuple[Rail, ...], Catalogue, set[str]], list[float]]
+
+
+def _judge_panels(
+    limit: Limit, rules: RuleSet, measured: Measured, what: str, list_values: Lister
 ) -> Iterator[Finding]:
-    """Height of the panels along a run: the lowest against a minimum, the highest against a maximum."""
-    heights = {panel.id: panel.height_m for panel in catalogue.rail_panels}
-    for run, settled in _find_railed_runs(limit, rules, chain, rails):
+    for run, settled in find_railed_runs(limit, rules, measured):
         if settled is not None:
             yield settled
             continue
         ids = {placed.piece.id for placed in run.pieces}
-        found = [
-            height
-            for rail in rails
-            if rail.kind == "panel" and rail.piece in ids and rail.catalogue_id in heights
-            for height in (rail.height_m, heights[rail.catalogue_id])
-        ]
-        where = locate(run.start_m)
-        if not found:
-            yield tell_unmeasured(limit, rules.id, run.name, "it has no rail panels", where)
-            continue
-        extreme = max(found) if limit.operator in ("<=", "<") else min(found)
-        yield judge_length(limit, rules.id, run.name, "handrail height", extreme, where)
+        found = list_values(measured.candidate.rails, measured.case.catalogue, ids)
+        yield _judge_extreme(limit, rules, run.name, what, found, locate(run.start_m))
 
 
-def check_handrail_extension(
-    limit: Limit, rules: RuleSet, chain: Chain, rails: tuple[Rail, ...], catalogue: Catalogue
-) -> Iterator[Finding]:
-    """Level extension at every corner of a run; at the inside of a half turn the rail must run on."""
-    for run, settled in _find_railed_runs(limit, rules, chain, rails):
-        if settled is not None:
-            yield settled
-            continue
-        for run_end in RUN_ENDS:
-            for side in SIDES:
-                subject = f"{run.name}, {run_end} end, {side}"
-                where = _locate_corner(run, run_end, side)
-                if is_inner(chain, run, run_end, side) and has_inner_loop(chain, rails, run, run_end):
-                    yield tell_inapplicable(
-                        limit, rules.id, subject, "the inner rail runs on in a loop", where
-                    )
-                    continue
-                length = measure_extension(rails, catalogue.rail_ends, run, run_end, side)
-                yield judge_length(limit, rules.id, subject, "handrail extension", length, where)
-
-
-def _locate_corner(run: Run, run_end: RunEnd, side: EdgeName) -> XYZ:
-    if run_end == "upper":
-        return locate(run.pieces[0].edge(side)[0])
-    return locate(run.pieces[-1].edge(side)[1])
-
-
-def check_guard_drop(
-    limit: Limit, rules: RuleSet, chain: Chain, rails: tuple[Rail, ...], facets: Facets
-) -> Iterator[Finding]:
-    """Greatest drop from an open edge to the lowest ground within reach of it, run by run and landing."""
-    for run in chain.runs:
-        edges: list[tuple[Placed[Part], EdgeName]] = [(piece, side) for piece in run.pieces for side in SIDES]
-        gaps = [
-            f"the {side} of {name} is open" for side in SIDES for name, _ in find_side_gaps(rails, run, side)
-        ]
-        yield _judge_drop(limit, rules.id, run.name, edges, gaps, facets)
-    for landing in chain.all_landings:
-        names: tuple[EdgeName, ...] = ("left", "right", "start", "end")
-        edges = [(landing, edge) for edge in names if expect_rail_kind(chain, landing, edge) is not None]
-        gaps = list(find_landing_gaps(chain, landing, rails))
-        yield _judge_drop(limit, rules.id, landing.piece.id, edges, gaps, facets)
-
-
-def _judge_drop(
-    limit: Limit,
-    rules: str,
-    subject: str,
-    edges: list[tuple[Placed[Part], EdgeName]],
-    gaps: list[str],
-    facets: Facets,
+def _judge_extreme(
+    limit: Limit, rules: RuleSet, subject: str, what: str, found: list[float], where: XYZ
 ) -> Finding:
-    drops = [_measure_drop(*placed.edge(name), facets) for placed, name in edges]
-    drop, where = max(drops, key=lambda found: found[0] if np.isfinite(found[0]) else -np.inf)
-    if not np.isfinite(drop):
-        return tell_unmeasured(limit, rules, subject, "no ground near it is surveyed", locate(where))
-    return judge_need(
-        limit, rules, subject, drop, locate(where), "a drop of", "; ".join(gaps) or None, "guard"
-    )
+    if not found:
+        return tell_unmeasured(limit, rules.id, subject, "it has no rail panels", where)
+    extreme = max(found) if limit.operator in ("<=", "<") else min(found)
+    return judge_length(limit, rules.id, subject, what, extreme, where)
 
 
-def _measure_drop(start_m: Vector, end_m: Vector, facets: Facets) -> tuple[float, Vector]:
-    """Greatest drop along an edge and the point of the edge (3,) it was found at."""
-    steps = max(1, int(np.ceil(np.hypot(*(end_m - start_m)[:2]) / _EDGE_STEP_M)))
-    worst, where = float("nan"), start_m
-    for share in np.linspace(0.0, 1.0, steps + 1):
-        point = start_m + share * (end_m - start_m)
-        drop = float(point[2]) - facets.lowest_within(point[:2], GUARD_REACH_M)
-        if np.isfinite(drop) and not drop <= worst:
-            worst, where = drop, point
-    return worst, where
+def list_panels(
+    rails: tuple[Rail, ...], catalogue: Catalogue, pieces: set[str]
+) -> Iterator[tuple[Rail, RailPanel]]:
+    """The panels on these pieces, infills and inner loops too, each with its part."""
+    panels = {panel.id: panel for panel in catalogue.rail_panels}
+    for rail in rails:
+        if rail.kind in ("panel", "infill", "inner_loop") and rail.piece in pieces:
+            panel = panels.get(rail.catalogue_id)
+            if panel is not None:
+                yield rail, panel
+
+
+def _list_heights(rails: tuple[Rail, ...], catalogue: Catalogue, pieces: set[str]) -> list[float]:
+    return [
+        height
+        for rail, panel in list_panels(rails, catalogue, pieces)
+        for height in (rail.height_m, panel.height_m)
+    ]
+
+
+def _list_grips(rails: tuple[Rail, ...], catalogue: Catalogue, pieces: set[str]) -> list[float]:
+    return [panel.grip_diameter_m for _, panel in list_panels(rails, catalogue, pieces)]

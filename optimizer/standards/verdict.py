@@ -3,39 +3,61 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from optimizer.plan import Finding
+from optimizer.rulebook.bound import DecidedBy
 from optimizer.rulebook.rules import RuleSet
 from optimizer.standards.findings import BUILD
+
+#: Who has the last word, as a sentence ends on it.
+_WHO: Final[dict[DecidedBy, str]] = {
+    "authority": "the authority having jurisdiction decides.",
+    "funder": "the funder decides.",
+    "utility": "the utility decides.",
+    "landlord": "the landlord decides.",
+    "client": "the client decides.",
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """Counts of a candidate's findings; ``failed`` and ``open`` (cannot tell) over both groups.
+    """What one rule set and the physical checks come to.
 
-    ``sentence`` speaks of the rule set, ``build_sentence`` of the physical checks.
+    Counts are over the findings of that set and of ``build``: ``failed``, ``open`` (cannot tell), of
+    which ``from_memory`` rest on a limit of the set that is known from memory only.  ``sentence``
+    speaks of the rule set, ``build_sentence`` of the physical checks.
     """
 
     looked_at: int
     met: int
     failed: int
     open: int
+    from_memory: int
     inapplicable: int
     sentence: str
     build_sentence: str
 
 
-def summarise_findings(findings: tuple[Finding, ...], rules: RuleSet) -> Summary:
-    """Count the findings and say what they come to."""
-    by_rules = tuple(finding for finding in findings if finding.rules != BUILD)
+def summarise_findings(
+    findings: tuple[Finding, ...], rules: RuleSet, decided_by: DecidedBy = "authority"
+) -> Summary:
+    """Count the findings of one rule set and of the physical checks, and say what they come to.
+
+    Findings of other rule sets are left out: each set is summed up on its own.
+    """
+    by_rules = tuple(finding for finding in findings if finding.rules == rules.id)
     by_build = tuple(finding for finding in findings if finding.rules == BUILD)
+    both = (*by_rules, *by_build)
+    recalled = tuple(finding for finding in by_rules if finding.how_known == "memory")
     return Summary(
-        looked_at=len(findings),
-        met=_count(findings, "meets"),
-        failed=_count(findings, "fails"),
-        open=_count(findings, "cannot tell"),
-        inapplicable=_count(findings, "does not apply"),
-        sentence=_say_rules(by_rules, rules),
+        looked_at=len(both),
+        met=_count(both, "meets"),
+        failed=_count(both, "fails"),
+        open=_count(both, "cannot tell"),
+        from_memory=_count(recalled, "cannot tell"),
+        inapplicable=_count(both, "does not apply"),
+        sentence=_say_rules(by_rules, rules, _WHO[decided_by]),
         build_sentence=_say_build(by_build),
     )
 
@@ -44,12 +66,11 @@ def _count(findings: tuple[Finding, ...], verdict: str) -> int:
     return sum(1 for finding in findings if finding.verdict == verdict)
 
 
-def _say_rules(findings: tuple[Finding, ...], rules: RuleSet) -> str:
+def _say_rules(findings: tuple[Finding, ...], rules: RuleSet, rest: str) -> str:
     failed, unsure = _count(findings, "fails"), _count(findings, "cannot tell")
     title = f"{rules.title} {rules.edition}".strip()
     if not _count(findings, "meets") and not failed and not unsure:
-        return f"No limit of {title} was checked; the authority having jurisdiction decides."
-    rest = "the authority having jurisdiction decides."
+        return f"No limit of {title} was checked; {rest}"
     if failed:
         clauses = sorted({finding.clause for finding in findings if finding.verdict == "fails"})
         also = f" and cannot be told for {unsure}" if unsure else ""

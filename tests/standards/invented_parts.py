@@ -130,7 +130,7 @@ def build_catalogue() -> Catalogue:
         sections=(section, long_section),
         landings=(
             landing("landing", {"door", "straight", "quarter"}, 1.62),
-            landing("landing-half", {"half"}, 2.42),
+            landing("landing-half", {"half"}, 2.6),
         ),
         transition_plates=(
             TransitionPlate("plate", "plate", 14.0, 15000, 9.0, 0.9, 1.05, 0.005, "panel-plate", 300.0),

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from typing import Literal
 
-from optimizer.plan import XYZ, Piece, Rail
+from optimizer.plan import XYZ, Candidate, Piece, Rail
 
 
 @dataclass
@@ -43,7 +44,7 @@ def build_rails(pieces: tuple[Piece, ...], turns: tuple[str, ...], leave: str) -
         lower_use = turns[run - 1] if run <= len(turns) else ""
         for piece, at_top, use in ((own[0], True, upper_use), (own[-1], False, lower_use)):
             for edge in ("left", "right"):
-                if use != f"half_{edge}":
+                if use not in (edge, f"half_{edge}"):
                     _add_rail_end(ramp, piece, edge, at_top=at_top)
     return ramp.rails
 
@@ -83,3 +84,12 @@ def _add_rail_end(ramp: _Rails, piece: Piece, edge: str, *, at_top: bool) -> Non
     base, length = (first, -0.31) if at_top else (second, 0.31)
     far = (base[0] + length * way[0], base[1] + length * way[1], base[2])
     ramp.add_rail("rail-end", "end", piece.id, edge, (base, far))
+
+
+def add_end(candidate: Candidate, piece_id: str, edge: str, run_end: Literal["upper", "lower"]) -> Candidate:
+    """The candidate with one more rail end at a corner of this piece."""
+    ramp = _Rails(candidate.pieces)
+    piece = next(piece for piece in candidate.pieces if piece.id == piece_id)
+    _add_rail_end(ramp, piece, edge, at_top=run_end == "upper")
+    more = ramp.rails[0].model_copy(update={"id": f"{run_end} {edge} end of {piece_id}"})
+    return candidate.model_copy(update={"rails": (*candidate.rails, more)})

@@ -326,5 +326,5 @@ def _walk_landings(turns: tuple[str, ...], leave: str, gap: float) -> float:
         if use == "straight" or use in ("left", "right"):
             total += side
         else:
-            total += 2.42 - 1.05
+            total += 2.6 - 1.05
     return total

@@ -154,10 +154,10 @@ def test_ground_that_was_not_surveyed_carries_nothing() -> None:
 
 
 @pytest.mark.parametrize(
-    ("gap_m", "expected"), [(0.3199, set()), (0.32, set()), (0.3201, {"build.apart", "build.lanes"})]
+    ("gap_m", "expected"), [(0.4999, set()), (0.5, set()), (0.5001, {"build.apart", "build.lanes"})]
 )
 def test_parallel_runs_keep_the_catalogues_gap(gap_m: float, expected: set[str]) -> None:
-    """The lanes of this half turn are 2.42 - 2 x 1.05 = 0.32 m apart."""
+    """The lanes of this half turn are 2.6 - 2 x 1.05 = 0.5 m apart."""
     candidate, case = build_ramp((("section",) * 3, ("section",)), ("half_right",))
     case = replace(case, catalogue=replace(case.catalogue, piece_gap_m=gap_m))
     assert failed_clauses(candidate, case) == expected

@@ -15,6 +15,7 @@ from tests.standards.damage import (
     with_zone,
 )
 from tests.standards.ramp_on_a_plane import build_ramp
+from tests.standards.rulings_by_hand import rules_of, with_rules
 
 RAMP, CASE = build_ramp()
 
@@ -64,7 +65,7 @@ def test_a_pad_carries_the_whole_bottom_space() -> None:
     candidate, case = build_ramp(pad=True)
     limits = tuple(
         replace(limit, value=1.61, unit="m", value_si=1.61) if limit.quantity == "landing_length" else limit
-        for limit in case.rules.limits
+        for limit in rules_of(case).limits
     )
-    found = find_failed(candidate, replace(case, rules=replace(case.rules, limits=limits)))
+    found = find_failed(candidate, with_rules(case, replace(rules_of(case), limits=limits)))
     assert "smaller than the bottom space" in next(f.text for f in found if f.clause == "build.pad")

@@ -69,6 +69,30 @@ def test_the_lowest_ground_in_a_disc_sees_over_a_wall(x: float, expected: float)
     assert build_wall().lowest_within(np.array([x, 0.5]), 0.9144) == expected
 
 
+def test_the_lowest_ground_near_many_points_is_below_every_sample_and_close_to_the_lowest() -> None:
+    """Against a dense polar sample of a ragged surface: never above it, nowhere far below."""
+    random = np.random.default_rng(11)
+    grid = np.array([(x, y) for x in np.linspace(-4, 4, 9) for y in np.linspace(-4, 4, 9)])
+    grid[np.abs(grid).max(axis=1) < 4] += random.uniform(-0.3, 0.3, (49, 2))
+    levels = random.uniform(0.0, 0.6, 81)
+    corners = [(9 * i + j, 9 * i + j + 9, 9 * i + j + 10, 9 * i + j + 1) for i in range(8) for j in range(8)]
+    faces = np.array([face for a, b, c, d in corners for face in ((a, b, c), (a, c, d))])
+    ring = np.array([(-4.0, -4.0), (4.0, -4.0), (4.0, 4.0), (-4.0, 4.0)])
+    facets = build_facets(Ground(np.zeros((0, 3)), (), grid[faces], levels[faces], (ring,), (), None))
+    centres = np.vstack([random.uniform(-4.5, 4.5, (40, 2)), [[9.0, 9.0]]])
+    radius = 0.9144
+    found = facets.lowest_near(centres, radius)
+    assert np.isnan(found[-1])
+    angles, radii = np.meshgrid(np.linspace(0, 2 * np.pi, 181), np.linspace(0, radius, 61))
+    disc = np.column_stack([(radii * np.cos(angles)).ravel(), (radii * np.sin(angles)).ravel()])
+    surface = Ground(np.zeros((0, 3)), (), grid[faces], levels[faces], (ring,), (), None)
+    for centre, lowest in zip(centres[:-1], found[:-1], strict=True):
+        sampled = float(np.nanmin(surface.elevation(centre + disc)))
+        assert lowest <= sampled + 1e-9
+        assert lowest == pytest.approx(sampled, abs=0.03)
+        assert lowest == facets.lowest_within(centre, radius)
+
+
 def test_ground_in_an_area_is_measured_against_a_plane_without_sampling() -> None:
     facets = build_plane(0.02, 0.05, 0.0)
     area = shapely.box(1.0, 1.0, 2.0, 3.0)

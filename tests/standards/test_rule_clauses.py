@@ -10,26 +10,23 @@ import pytest
 
 from optimizer.plan import Candidate, Finding
 from optimizer.rulebook.own_limits import OwnLimits, build_own_limits
-from optimizer.rulebook.rules import HowKnown, Limit, Operator, Quantity, RuleSet
+from optimizer.rulebook.rules import Limit, Operator, Quantity
 from optimizer.standards.check_candidate import CheckCase, check_candidate
 from optimizer.standards.findings import judge_length, judge_slope
 from optimizer.terrain.ground import Ground
 from tests.standards.damage import drop_rails
 from tests.standards.ramp_on_a_plane import build_ramp
+from tests.standards.rulings_by_hand import make_limit, make_rules, rules_of, with_rules
 
 RAMP, CASE = build_ramp()
 
 
-def make_limit(quantity: Quantity, operator: Operator, value: float, known: HowKnown = "text") -> Limit:
-    return Limit("t", "9.9", quantity, operator, value, "m", value, "a test", known, "")
-
-
 def make_case(*limits: Limit, case: CheckCase = CASE) -> CheckCase:
-    return replace(case, rules=RuleSet("test", "Test rules", "1", limits, (), ""))
+    return with_rules(case, make_rules(*limits))
 
 
 def of_rules(candidate: Candidate, case: CheckCase) -> list[Finding]:
-    return [finding for finding in check_candidate(candidate, case) if finding.rules == case.rules.id]
+    return [finding for finding in check_candidate(candidate, case) if finding.rules == rules_of(case).id]
 
 
 @pytest.mark.parametrize("quantity", typing.get_args(Quantity))
@@ -98,11 +95,11 @@ def test_no_finding_claims_compliance() -> None:
 def test_own_limits_are_judged_like_any_document() -> None:
     steep, case = build_ramp((("section",) * 2,), slope=1.0 / 7.0)
     rules = build_own_limits(OwnLimits(steepest=1.0 / 7.0, unit="mm"))
-    findings = of_rules(steep, replace(case, rules=rules))
+    findings = of_rules(steep, with_rules(case, rules))
     assert {f.verdict for f in findings} <= {"meets", "does not apply"}
     assert {f.rules for f in findings} == {rules.id}
     flatter = build_own_limits(OwnLimits(steepest=1.0 / 7.01, unit="mm"))
-    failed = {f.subject for f in of_rules(steep, replace(case, rules=flatter)) if f.verdict == "fails"}
+    failed = {f.subject for f in of_rules(steep, with_rules(case, flatter)) if f.verdict == "fails"}
     assert failed == {"run 1", "S1.1", "S1.2", "P"}
 
 

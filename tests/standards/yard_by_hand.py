@@ -11,10 +11,12 @@ import numpy as np
 
 from optimizer.catalogue.parts import Catalogue
 from optimizer.catalogue.rates import Rates
+from optimizer.rulebook.facts import JobFacts
 from optimizer.rulebook.read_rule_set import read_rule_set
 from optimizer.standards.check_candidate import CheckCase
 from optimizer.terrain.ground import Ground
 from optimizer.terrain.yard import Start, Yard
+from tests.standards.rulings_by_hand import bind
 
 UV = tuple[float, float]
 
@@ -89,7 +91,7 @@ def build_case(
         bedding_m=bedding_m,
         catalogue=catalogue,
         rates=rates,
-        rules=read_rule_set("ada-2010"),
+        rulings=bind(read_rule_set("ada-2010"), facts=JobFacts(works="new", space_limited="no")),
         start_name="front door",
         total_mass_kg=190.0,
         guard_above_m=0.762,
