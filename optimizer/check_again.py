@@ -12,6 +12,7 @@ from optimizer.layout.layout_file import read_layout
 from optimizer.pipeline import build_checked, check_again
 from optimizer.plan import Candidate, Plan
 from optimizer.plan_file import read_plan
+from optimizer.record_rules import describe_rules, record_rules
 from optimizer.run_record import find_recorded_site
 from optimizer.units import TOLERANCE_M
 
@@ -45,13 +46,14 @@ def read_plan_site(made: Plan, path: Path, site_path: Path | None) -> Site:
     """
     place = find_recorded_site(path) if site_path is None else site_path
     site = read_site(place)
-    if made.rules != site.rules.id or made.site.name != site.name:
+    made_under, under = describe_rules(made.rules), describe_rules(record_rules(site.rulings.sets))
+    if made_under != under or made.site.name != site.name:
         raise InputError(
             Fault(
                 str(path),
-                f"was made for {made.site.name!r} under {made.rules}; "
-                f"{place} is {site.name!r} under {site.rules.id}.",
-                "Name the site the plan was made from with --site.",
+                f"was made for {made.site.name!r} under {made_under}; "
+                f"{place} is {site.name!r} under {under}.",
+                "Name the site the plan was made from with --site, or make the plan again.",
             )
         )
     moved_m = max(

@@ -8,61 +8,28 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
-from enum import IntEnum, StrEnum
+from itertools import pairwise
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Annotated, Final, NoReturn
 
 import typer
 
+from optimizer.cli_words import Exit, Pages, Pictures, SchemaName, SheetUnit, Switch
 from optimizer.errors import DrawingError, EvenfallError, Fault, InputError, InternalError, OutputError
 
 if TYPE_CHECKING:
-    from optimizer.plan import Candidate
+    from optimizer.plan import Candidate, RuleSetRecord
 
 #: A command typed wrongly.  Its own exit code, 2, would say that there is no layout.
 UsageError: type[Exception] = typer.BadParameter.__bases__[0]
 STOPPED: Final = "Stopped before there was anything to write."
 
 
-class Exit(IntEnum):
-    """What the exit code says."""
-
-    ALLOWED = 0
-    ALL_FAIL = 1
-    NO_LAYOUT = 2
-    BAD_INPUT = 3
-    INTERNAL = 4
-    INTERRUPTED = 130
-
-
-class Pictures(StrEnum):
-    """Which pictures a plan gets."""
-
-    ALL = "all"
-    NONE = "none"
-
-
-class Switch(StrEnum):
-    """Whether something more is worked out."""
-
-    ON = "on"
-    OFF = "off"
-
-
 #: What an earlier plan left in the folder: pictures and model, by the names the viewer gives them.
 EARLIER_RESULTS = ("candidate-*-overview.png", "candidate-*-street.png", "model.glb")
-
-
-class SchemaName(StrEnum):
-    """Files with a published schema."""
-
-    SITE = "site"
-    CATALOGUE = "catalogue"
-    RATES = "rates"
-    RULES = "rules"
-    LAYOUT = "layout"
-    PLAN = "plan"
+#: The picture of ``evenfall ground``.
+RELIEF_NAME: Final = "ground.png"
 
 
 app = typer.Typer(
@@ -124,7 +91,7 @@ def plan(
         progress.note("drawing")
         for note in draw_pictures(out, site):
             say(note)
-    raise typer.Exit(find_exit(made.candidates))
+    raise typer.Exit(find_exit(made.candidates, made.rules))
 
 
 def draw_pictures(out: Path, site: Path) -> tuple[str, ...]:
@@ -143,13 +110,76 @@ def draw_pictures(out: Path, site: Path) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def find_exit(candidates: Sequence[Candidate]) -> Exit:
-    """0 something allowed, 1 every layout fails a finding, 2 none."""
+def find_exit(candidates: Sequence[Candidate], rules: tuple[RuleSetRecord, ...]) -> Exit:
+    """0 something allowed, 1 every layout fails what binds or one of our own checks, 2 none."""
+    from optimizer.findings_report import is_broken
+
     if not candidates:
         return Exit.NO_LAYOUT
-    if all(any(finding.verdict == "fails" for finding in one.findings) for one in candidates):
+    if all(is_broken(one.findings, rules) for one in candidates):
         return Exit.ALL_FAIL
     return Exit.ALLOWED
+
+
+@app.command(epilog="Example: evenfall ground scenes/phone-scan --out out/phone-scan")
+def ground(
+    site: Annotated[Path, typer.Argument(help="folder of the site, or its site.toml")],
+    out: Annotated[Path, typer.Option(help="folder for ground.json and the picture")] = Path("out"),
+    pictures: Annotated[Pictures, typer.Option(help="draw a picture of the relief, or none")] = Pictures.ALL,
+    json: Annotated[bool, typer.Option("--json", help="print the report as JSON instead of tables")] = False,
+) -> None:
+    """What was surveyed: read, thrown away, fitted, and how sure the heights are."""
+    from optimizer.brief.read_site import read_surveyed_site
+    from optimizer.ground_report import (
+        GROUND_NAME,
+        build_ground_report,
+        format_ground_report,
+        write_ground_report,
+    )
+    from optimizer.ground_table import draw_ground
+    from optimizer.plan_table import measure_page_width
+    from optimizer.written_files import prepare_folder, remove_earlier
+
+    read = read_surveyed_site(site)
+    prepare_folder(out)
+    remove_earlier(out, (RELIEF_NAME,))
+    report = build_ground_report(read)
+    write_ground_report(report, out / GROUND_NAME)
+    typer.echo(format_ground_report(report) if json else draw_ground(report, read.site, measure_page_width()))
+    say(f"written: {out / GROUND_NAME}")
+    if pictures is Pictures.ALL:
+        say(draw_relief_picture(site, out))
+
+
+def draw_relief_picture(site: Path, out: Path) -> str:
+    """Draw the relief, or tell what would mend that it cannot be drawn."""
+    from viewer.relief_still import write_relief
+
+    try:
+        return f"written: {write_relief(site, out / RELIEF_NAME)}"
+    except DrawingError as error:
+        return f"no picture of the ground: {error}"
+
+
+@app.command(name="survey-sheet", epilog="Example: evenfall survey-sheet --blank --out out/visit")
+def survey_sheet(
+    site: Annotated[Path | None, typer.Argument(help="folder of the site, or its site.toml")] = None,
+    blank: Annotated[bool, typer.Option("--blank", help="a sheet for a job that has no files yet")] = False,
+    plan: Annotated[  # the option's name
+        Path | None, typer.Option(help="plan.json: the levels to take again, with limits")
+    ] = None,
+    candidate: Annotated[int, typer.Option(help="candidate of the plan, counted from 1")] = 1,
+    unit: Annotated[SheetUnit, typer.Option(help="unit of a blank sheet")] = SheetUnit.M,
+    out: Annotated[Path, typer.Option(help="folder for the sheet and the level book to fill")] = Path("out"),
+) -> None:
+    """A sheet to print for a visit: what to ask, level and photograph; after a plan, what to level again."""
+    from optimizer.visit_files import choose_sheet, write_sheet
+
+    if (site is None) != blank:
+        what = "a blank sheet is of no site." if blank else "no site is named."
+        raise_argument("SITE", what, "Name a site, or give --blank.")
+    for path in write_sheet(choose_sheet(site, plan, candidate, unit.value), out):
+        say(f"written: {path}")
 
 
 @app.command(epilog="Example: evenfall check out/fall-to-street/plan.json")
@@ -161,11 +191,25 @@ def check(
     candidate: Annotated[
         int | None, typer.Option(help="only this candidate of a plan, counted from 1")
     ] = None,
-    json: Annotated[bool, typer.Option("--json", help="print the findings as JSON")] = False,
+    json: Annotated[bool, typer.Option("--json", help="print the report as JSON")] = False,
+    report: Annotated[Path | None, typer.Option(help="also write the report there, as JSON")] = None,
+    as_drawn: Annotated[
+        str | None,
+        typer.Option(
+            metavar="[MODEL.glb]",
+            help="measure the exported model against the plan instead; alone: the one beside it",
+        ),
+    ] = None,
 ) -> None:
     """Measure a saved plan, or a layout typed by hand, against its rules again."""
+    if as_drawn is not None:
+        if site is not None or file.suffix == ".toml":
+            raise_argument("--as-drawn", "compares a model with a plan.json alone.", "Name only those two.")
+        page = Pages.JSON if json else Pages.TEXT
+        raise typer.Exit(audit_as_drawn(file, as_drawn, candidate, report, page))
     from optimizer.check_again import check_layout_file, check_plan_file
-    from optimizer.findings_table import draw_findings, format_findings
+    from optimizer.findings_report import build_report, format_report, write_report
+    from optimizer.findings_table import draw_report
     from optimizer.plan_table import measure_page_width
 
     if file.suffix == ".toml":
@@ -175,8 +219,29 @@ def check(
         checked = check_layout_file(file)
     else:
         checked = check_plan_file(file, site, candidate)
-    typer.echo(format_findings(checked) if json else draw_findings(checked, measure_page_width()))
-    raise typer.Exit(find_exit(checked.candidates))
+    found = build_report(checked.site, checked.candidates)
+    if report is not None:
+        write_report(found, report)
+        say(f"written: {report}")
+    width = measure_page_width()
+    typer.echo(format_report(found) if json else draw_report(found, checked.site, checked.candidates, width))
+    raise typer.Exit(find_exit(checked.candidates, found.rules))
+
+
+def audit_as_drawn(file: Path, model: str, candidate: int | None, report: Path | None, page: Pages) -> Exit:
+    """Audit an exported model; 0 when every finding agrees, else 1."""
+    from optimizer.audit.audit_model import audit_model
+    from optimizer.audit.find_model import find_model
+    from optimizer.audit_table import draw_audit, format_audit, write_audit
+    from optimizer.plan_file import read_plan
+    from optimizer.plan_table import measure_page_width
+
+    found = audit_model(read_plan(file), find_model(file, model), candidate)
+    if report is not None:
+        write_audit(found, report)
+        say(f"written: {report}")
+    typer.echo(format_audit(found) if page is Pages.JSON else draw_audit(found, measure_page_width()))
+    return Exit.ALLOWED if found.agrees else Exit.ALL_FAIL
 
 
 @app.command(epilog="Example: evenfall view out/fall-to-street/plan.json")
@@ -217,11 +282,14 @@ def rough(
     rules: Annotated[
         str, typer.Option(help="rule set, or a slope such as 1:10 as your own limit")
     ] = "ada-2010",
+    fact: Annotated[
+        list[str] | None, typer.Option(help="what the rule set asks, such as works=new; may be repeated")
+    ] = None,
 ) -> None:
     """A first answer from a few numbers over the telephone: what fits, how long, roughly what price."""
     from optimizer.rough_question import answer_rough
 
-    typer.echo(answer_rough(rise, steps, riser, fall, fall_along, depth, width, rules))
+    typer.echo(answer_rough(rise, steps, riser, fall, fall_along, depth, width, rules, fact or ()))
 
 
 @app.command(epilog="Example: evenfall schema site")
@@ -232,6 +300,26 @@ def schema(
     from optimizer.schemas import format_named_schema
 
     typer.echo(format_named_schema(name.value), nl=False)
+
+
+@app.command(epilog="Example: evenfall rules ada-2010")
+def rules(
+    name: Annotated[str | None, typer.Argument(help="a rule set's id; left out: every rule set")] = None,
+    table: Annotated[
+        bool, typer.Option("--table", help="print what is enforced, quantity by quantity, as Markdown")
+    ] = False,
+) -> None:
+    """List the rule sets, or the clauses of one with how each is known."""
+    from optimizer.plan_table import measure_page_width
+    from optimizer.rules_table import draw_clauses, draw_coverage, draw_rule_sets
+
+    if table and name is not None:
+        raise_argument("--table", "the table is of every rule set.", "Leave the id out.")
+    width = measure_page_width()
+    if table:
+        typer.echo(draw_coverage(), nl=False)
+    else:
+        typer.echo(draw_rule_sets(width) if name is None else draw_clauses(name, width))
 
 
 @app.command(epilog="Example: evenfall doctor")
@@ -264,10 +352,19 @@ def show_fault(kind: type[BaseException], error: BaseException, trace: Traceback
     os._exit(Exit.INTERNAL)
 
 
+def fill_bare_option(arguments: Sequence[str]) -> list[str]:
+    """``--as-drawn`` may stand alone: followed by nothing, by an option or by the plan."""
+    filled = list(arguments)
+    for place, (word, after) in enumerate(pairwise([*arguments, "-"])):
+        if word == "--as-drawn" and (after.startswith("-") or after.endswith(".json")):
+            filled[place] = "--as-drawn="
+    return filled
+
+
 def run_command(arguments: Sequence[str]) -> int:
     """Run one command line and return its exit code."""
     try:
-        code: object = app(list(arguments), standalone_mode=False)
+        code: object = app(fill_bare_option(arguments), standalone_mode=False)
     except UsageError as error:
         error.show()  # type: ignore[attr-defined]  # typer does not publish this class
         return Exit.BAD_INPUT

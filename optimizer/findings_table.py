@@ -1,49 +1,231 @@
-"""Findings as text, every clause looked at."""
+"""Findings as text, for somebody who has to show them to a building official."""
 
 from __future__ import annotations
 
 import io
-import json
+import re
+import textwrap
+from collections.abc import Iterable, Iterator
+from typing import Final
 
-from optimizer.check_again import Checked
-from optimizer.plan_table import describe_shape
+from rich.console import Console
+from rich.table import Table
+
+from optimizer.brief.site import Site
+from optimizer.finding_numbers import find_tightest, show_limit, show_measured
+from optimizer.findings_report import FindingsReport, LayoutReport, ReportedFinding, SetReport, is_from_memory
+from optimizer.plan import Candidate, Finding, RuleSetRecord, Verdict
 from optimizer.schedule_tables import build_console, build_table, choose_gap, show_length
-from optimizer.standards.verdict import summarise_findings
+from optimizer.shape_words import describe_shape
+from optimizer.standards.findings import BUILD
+from optimizer.undecided import WHO
 
 #: What is read first.
-ORDER = {"fails": 0, "cannot tell": 1, "meets": 2, "does not apply": 3}
+LISTED_FIRST: Final[tuple[Verdict, ...]] = ("fails", "cannot tell")
+COLUMNS: Final = ("verdict", "clause", "thing", "measured", "limit", "building\ntolerance")
+ROLE_WORDS: Final = {
+    "binding": "binding",
+    "guide": "guide, never enforced",
+    "wish": "wish, never enforced",
+}
+#: How a finding's sentence ends on its limit.
+_ASKED: Final = re.compile(r",? (?:at most|less than|at least|more than) [^,;]+ asked\.$")
+NOT_AN_APPROVAL: Final = (
+    "Not an approval. Local codes, the authority having jurisdiction and licensed professionals decide."
+)
 
 
-def draw_findings(checked: Checked, width: int) -> str:
-    """One table a candidate, one row a finding, failures first; ``width`` in characters."""
+def draw_report(report: FindingsReport, site: Site, candidates: tuple[Candidate, ...], width: int) -> str:
+    """The report of ``evenfall check``; ``width`` in characters.  ``candidates`` are the report's layouts."""
     buffer = io.StringIO()
     console = build_console(buffer, width)
-    for candidate in checked.candidates:
-        rise = show_length(checked.site, candidate.rise_m)
+    if report.heights:
+        console.print(f"{report.heights[:1].upper()}{report.heights[1:]}.\n")
+    for number, (candidate, layout) in enumerate(zip(candidates, report.layouts, strict=True)):
+        console.print("\n" if number else "", end="")
+        rise = show_length(site, candidate.rise_m)
         console.print(f"{candidate.name}: {describe_shape(candidate)}, rise {rise}\n")
-        table = build_table(("verdict", "rules", "clause", "finding"), (), choose_gap(width))
-        for finding in sorted(candidate.findings, key=lambda one: ORDER[one.verdict]):
-            table.add_row(finding.verdict, finding.rules, finding.clause, finding.text)
-        console.print(table)
-        found = summarise_findings(candidate.findings, checked.site.rules)
-        console.print(
-            f"\n{found.looked_at} findings: {found.met} met, {found.failed} failed, "
-            f"{found.open} cannot be told, {found.inapplicable} do not apply"
-        )
-        console.print(f"{found.sentence}\n{found.build_sentence}\n")
-    console.print("Not checked by this program:")
-    for words in checked.site.rules.not_checked:
-        console.print(f"- {words}")
+        console.print(draw_counts(report, layout, choose_gap(width)))
+        _print_failures(console, layout, width)
+        for rules in report.rules:
+            _print_set(console, rules, layout, width)
+        _print_build(console, layout, width)
+    for line in list_ending(report, report.layouts, width):
+        console.print(line)
     return "\n".join(line.rstrip() for line in buffer.getvalue().splitlines())
 
 
-def format_findings(checked: Checked) -> str:
-    """Findings as JSON text."""
-    return json.dumps(
-        [
-            {"name": one.name, "findings": [finding.model_dump(mode="json") for finding in one.findings]}
-            for one in checked.candidates
-        ],
-        indent=1,
-        ensure_ascii=False,
+def draw_counts(report: FindingsReport, layout: LayoutReport, gap: int) -> Table:
+    """One row a rule set, then our own checks: whose it is and how many findings of each verdict."""
+    counted = ("meets", "fails", "cannot\ntell", "does not\napply")
+    table = build_table(("rule set", "role", "decided by", *counted), counted, gap)
+    for rules, one in zip(report.rules, layout.sets, strict=True):
+        table.add_row(rules.id, ROLE_WORDS[rules.role], rules.decided_by, *_show_counts(one))
+    table.add_row("(our own checks)", "pieces fit, stand, cost", "", *_show_counts(layout.build))
+    return table
+
+
+def _show_counts(one: SetReport) -> tuple[str, ...]:
+    return str(one.meets), str(one.fails), str(one.cannot_tell), str(one.does_not_apply)
+
+
+def _print_failures(console: Console, layout: LayoutReport, width: int) -> None:
+    """What fails, of every set and of our own checks, before anything else."""
+    rows = list(_list_rows(layout.findings, "fails", "with set"))
+    console.print("\nWhat fails\n" if rows else "\nNothing that was checked fails.")
+    if rows:
+        console.print(_draw_rows(rows, width))
+
+
+def _print_set(console: Console, rules: RuleSetRecord, layout: LayoutReport, width: int) -> None:
+    """One rule set: what cannot be told, what is met; then what stands together."""
+    of_set = [one for one in layout.findings if one.finding.rules == rules.id]
+    (told,) = (one for one in layout.sets if one.id == rules.id)
+    console.print(f"\n{_name(rules)}: {ROLE_WORDS[rules.role]}; {WHO[rules.decided_by]} decides")
+    console.print(f"{_wrap(rules.statement, width)}\n")
+    rows = [*_list_rows(of_set, "cannot tell", "alone"), *_list_met_rows(of_set)]
+    if rows:
+        console.print(_draw_rows(rows, width))
+        console.print()
+    for line in (*_list_memory(told), *_list_inapplicable(of_set), *_list_tolerances(of_set), told.sentence):
+        console.print(_wrap(line, width))
+
+
+def _print_build(console: Console, layout: LayoutReport, width: int) -> None:
+    of_build = [one for one in layout.findings if one.finding.rules == BUILD]
+    console.print("\nOur own checks: do the pieces fit, stand and cost as stated\n")
+    rows = list(_list_rows(of_build, "cannot tell", "alone"))
+    if rows:
+        console.print(_draw_rows(rows, width))
+        console.print()
+    console.print(_wrap(layout.build.sentence, width))
+
+
+def list_open_tables(report: FindingsReport, layout: LayoutReport, width: int) -> Iterator[Table | str]:
+    """What fails and what cannot be told, of all sets and of our own checks, in one table."""
+    rows = [row for verdict in LISTED_FIRST for row in _list_rows(layout.findings, verdict, "with set")]
+    if rows:
+        yield _draw_rows(rows, width)
+    for rules, told in zip(report.rules, layout.sets, strict=True):
+        for line in _list_memory(told):
+            yield _wrap(f"{rules.id}: {line}", width)
+        yield _wrap(told.sentence, width)
+
+
+def list_ending(report: FindingsReport, layouts: tuple[LayoutReport, ...], width: int) -> Iterator[str]:
+    """What was not checked, then what others decide; ends by saying that this is no approval."""
+    for rules in report.rules:
+        yield f"\nNot checked of {_name(rules)}:"
+        for words in rules.not_checked:
+            yield _wrap(f"- {words}", width)
+    yield "\nFor those who decide:"
+    for rules in report.rules:
+        yield _wrap(f"- {WHO[rules.decided_by]}: whether the ramp may stand under {_name(rules)}", width)
+    for words in dict.fromkeys(words for layout in layouts for words in layout.to_decide):
+        yield _wrap(f"- {words}", width)
+    yield _wrap(f"\n{NOT_AN_APPROVAL}", width)
+
+
+def _name(rules: RuleSetRecord) -> str:
+    return f"{rules.title}, {rules.edition} ({rules.id})"
+
+
+Row = tuple[str, str, str, str, str, str]
+
+
+def _draw_rows(rows: Iterable[Row], width: int) -> Table:
+    table = build_table(COLUMNS, (), choose_gap(width))
+    for row in rows:
+        table.add_row(*row)
+    return table
+
+
+def _list_rows(findings: Iterable[ReportedFinding], verdict: Verdict, naming: str) -> Iterator[Row]:
+    """One row a finding in its own words; clauses known from memory only stand elsewhere, together."""
+    for one in findings:
+        finding = one.finding
+        if finding.verdict != verdict or is_from_memory(finding):
+            continue
+        clause = f"{finding.rules} {finding.clause}" if naming == "with set" else finding.clause
+        yield (
+            finding.verdict,
+            clause,
+            _shorten(finding),
+            show_measured(finding),
+            show_limit(finding, one.quantity),
+            _show_tolerance(one),
+        )
+
+
+def _shorten(finding: Finding) -> str:
+    """Its words without the limit, which has a column of its own; whole where nothing was measured."""
+    return finding.text if finding.measured is None else _ASKED.sub("", finding.text)
+
+
+def _list_met_rows(findings: list[ReportedFinding]) -> Iterator[Row]:
+    """One row a clause: the finding nearest to its limit, and how many more meet it."""
+    groups: dict[tuple[object, ...], list[ReportedFinding]] = {}
+    for one in findings:
+        if one.finding.verdict == "meets":
+            key = (
+                one.finding.clause,
+                one.quantity,
+                one.finding.operator,
+                show_limit(one.finding, one.quantity),
+            )
+            groups.setdefault(key, []).append(one)
+    for group in groups.values():
+        tightest = find_tightest(tuple(one.finding for one in group))
+        (shown, *_) = (one for one in group if one.finding is tightest)
+        what = shown.quantity.replace("_", " ")
+        thing = f"{what}: {tightest.subject}" if what else tightest.subject
+        if len(group) > 1:
+            thing += f" (tightest of {len(group)})"
+        yield (
+            "meets",
+            tightest.clause,
+            thing,
+            show_measured(tightest),
+            show_limit(tightest, shown.quantity),
+            _show_tolerance(shown),
+        )
+
+
+def _show_tolerance(one: ReportedFinding) -> str:
+    return "-" if one.building_tolerance is None else one.building_tolerance.text
+
+
+def _list_memory(told: SetReport) -> Iterator[str]:
+    if told.from_memory:
+        many = len(told.from_memory) > 1
+        start = f"{len(told.from_memory)} clauses are" if many else "1 clause is"
+        ending = "pass" if many else "passes"
+        yield f"{start} known from memory only and {ending} nothing: {', '.join(told.from_memory)}."
+
+
+def _list_inapplicable(findings: list[ReportedFinding]) -> Iterator[str]:
+    """Clauses of which no finding has another verdict."""
+    of_others = {one.finding.clause for one in findings if one.finding.verdict != "does not apply"}
+    clauses = dict.fromkeys(one.finding.clause for one in findings if one.finding.clause not in of_others)
+    if clauses:
+        yield f"Looked at, does not apply here: {', '.join(clauses)}."
+
+
+def _list_tolerances(findings: list[ReportedFinding]) -> Iterator[str]:
+    """Where each building tolerance in the table is published."""
+    sources = dict.fromkeys(
+        (one.building_tolerance.text, one.building_tolerance.source)
+        for one in findings
+        if one.building_tolerance is not None and one.finding.verdict != "does not apply"
+    )
+    for text, source in sources:
+        yield f"Building tolerance {text}: {source}. The limit stays the limit."
+
+
+def _wrap(text: str, width: int) -> str:
+    """Lines of at most ``width`` characters; those of a list are indented below their dash."""
+    indent = "  " if text.startswith("- ") else ""
+    lead = "\n" if text.startswith("\n") else ""
+    return lead + textwrap.fill(
+        text.strip("\n"), width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
     )

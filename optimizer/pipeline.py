@@ -28,6 +28,8 @@ from optimizer.plan import (
     SearchRecord,
     SiteRecord,
 )
+from optimizer.record_rules import record_facts, record_rules
+from optimizer.rulebook.bound import Rulings
 from optimizer.search.answers import SearchEvent, Turns
 from optimizer.search.constraint_prices import price_constraints
 from optimizer.search.plan_records import (
@@ -145,7 +147,7 @@ def build_case(site: Site, start_name: str) -> CheckCase:
         bedding_m=site.bedding_m,
         catalogue=site.catalogue,
         rates=site.rates,
-        rules=site.rules,
+        rulings=find_rulings(site, start_name),
         start_name=start_name,
         total_mass_kg=site.rider.total_mass_kg,
         guard_above_m=site.wishes.guard_above_m,
@@ -155,6 +157,14 @@ def build_case(site: Site, start_name: str) -> CheckCase:
         steps=site.wishes.steps,
         survey_error_m=site.wishes.survey_error_m,
     )
+
+
+def find_rulings(site: Site, start_name: str) -> Rulings:
+    """The rule sets with the facts of that door; with the job's where there is no such door."""
+    for start in site.yard.starts:
+        if start.name == start_name:
+            return site.rulings_of(start)
+    return site.rulings
 
 
 def shape_of(turns: tuple[TurnKind, ...]) -> Literal["straight", "L", "switchback"]:
@@ -189,8 +199,8 @@ def bundle_plan(site: Site, solved: Solved, candidates: tuple[Candidate, ...]) -
             dated=site.dated,
             origin_shift_m=as_point(site.origin_shift_m),
         ),
-        rules=site.rules.id,
-        rules_statement=site.rules.statement,
+        rules=record_rules(site.rulings.sets),
+        facts=record_facts(site),
         currency=site.catalogue.currency,
         display_units=site.display.system,
         display_step_m=site.display.step_m,
@@ -203,7 +213,7 @@ def bundle_plan(site: Site, solved: Solved, candidates: tuple[Candidate, ...]) -
         ground=GroundRecord(
             points_used=len(site.ground.points_m),
             leave_one_out_m=site.ground.leave_one_out_m,
-            label="rough: each interior shot predicted from the others",
+            label="; ".join(filter(None, (site.heights.warning, site.heights.basis))),
             thin_places_m=tuple(
                 (float(x), float(y), float(site.ground.elevation_at(float(x), float(y))))
                 for x, y in find_thin_places(site.ground)[:, :2]

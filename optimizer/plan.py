@@ -12,9 +12,12 @@ from typing import Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from optimizer.rulebook.bound import DecidedBy, Role
+from optimizer.rulebook.facts import YesNo
+
 #: What the price line for relief from the setback has in place of a part.
 SETBACK_RELIEF: Final = "setback-relief"
-SCHEMA: Final = "evenfall-plan-1"
+SCHEMA: Final = "evenfall-plan-2"
 
 XYZ = tuple[float, float, float]
 Verdict = Literal["meets", "fails", "cannot tell", "does not apply"]
@@ -31,7 +34,10 @@ class Record(BaseModel):
 
 
 class Finding(Record):
-    """One clause looked at once.  ``measured`` and ``limit`` in ``unit``."""
+    """One clause looked at once.  ``measured`` and ``limit`` in ``unit``.
+
+    ``how_known`` is how the limit is known (``build``: our own check, no document's).
+    """
 
     rules: str
     clause: str
@@ -43,6 +49,7 @@ class Finding(Record):
     subject: str
     verdict: Verdict
     text: str
+    how_known: Literal["text", "restated", "memory", "own", "build"]
 
 
 class Piece(Record):
@@ -259,16 +266,44 @@ class SiteRecord(Record):
     origin_shift_m: XYZ
 
 
+class RuleSetRecord(Record):
+    """One rule set the job was judged by, and what of its document is not looked at."""
+
+    id: str
+    title: str
+    edition: str
+    role: Role
+    decided_by: DecidedBy
+    statement: str
+    not_checked: tuple[str, ...]
+
+
+class FactsRecord(Record):
+    """What was answered about one door (``start``) and its job; ``None`` where nothing depends on it."""
+
+    start: str
+    egress_door: YesNo | None
+    works: Literal["new", "existing"] | None
+    space_limited: YesNo | None
+    space_limited_reason: str
+    building: Literal["house", "dwelling_unit", "other"] | None
+    dwelling_category: Literal["1", "2", "3"] | None
+    occupants: Literal["fewer_than_50", "50_and_more"] | None
+    closer: YesNo | None
+    latch: YesNo | None
+
+
 class Plan(Record):
     """A whole plan.  ``candidates`` is empty when ``status`` says that none was found.
 
+    ``rules``: every rule set in the order of the site file; ``facts``: one record for each start.
     ``trials``: sentences on changes that would not do, or that were not settled or not tried.
     """
 
-    schema_id: Literal["evenfall-plan-1"] = Field(alias="schema")
+    schema_id: Literal["evenfall-plan-2"] = Field(alias="schema")
     site: SiteRecord
-    rules: str
-    rules_statement: str
+    rules: tuple[RuleSetRecord, ...]
+    facts: tuple[FactsRecord, ...]
     currency: str
     display_units: str
     display_step_m: float

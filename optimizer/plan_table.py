@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import io
 import shutil
+from collections.abc import Iterator
 
 from rich.table import Table
 
 from optimizer.brief.site import Site
+from optimizer.findings_report import FindingsReport, SetReport, build_report
+from optimizer.findings_table import list_ending, list_open_tables
 from optimizer.plan import Candidate, ConstraintPrice, Plan, StockAdvice
+from optimizer.record_rules import describe_rules
 from optimizer.schedule_tables import (
     build_console,
     build_table,
@@ -21,7 +25,7 @@ from optimizer.schedule_tables import (
     show_cents,
     show_length,
 )
-from optimizer.standards.verdict import summarise_findings
+from optimizer.shape_words import EXIT_WORDS, describe_shape
 from optimizer.units import Slope
 
 #: Least, usual and greatest width of the printed tables, characters.
@@ -32,13 +36,6 @@ STATUS_WORDS = {
     "infeasible_on_lattice": "no layout on the lattice named below",
     "unknown": "no layout found so far, and none ruled out",
 }
-SHAPE_WORDS = {
-    "left": "L left",
-    "right": "L right",
-    "half_left": "switchback left",
-    "half_right": "switchback right",
-}
-EXIT_WORDS = {"front": "straight out", "left": "to the left", "right": "to the right"}
 
 
 def measure_page_width() -> int:
@@ -54,9 +51,14 @@ def draw_plan(plan: Plan, site: Site, width: int) -> str:
     """
     buffer = io.StringIO()
     console = build_console(buffer, width)
+    report = build_report(site, plan.candidates)
     console.print(f"{plan.site.name}: {STATUS_WORDS[plan.status]}")
-    console.print(f"rules {plan.rules}; prices in {plan.currency}, rates of {plan.site.rates_dated}")
+    console.print(
+        f"rules {describe_rules(plan.rules)}; prices in {plan.currency}, rates of {plan.site.rates_dated}"
+    )
     console.print(f"ground from {plan.ground.points_used} levels, {describe_ground(plan, site)}")
+    if site.heights.warning:
+        console.print(f"{site.heights.warning[:1].upper()}{site.heights.warning[1:]}.")
     if plan.candidates:
         best = plan.candidates[0]
         console.print("\nCandidates, by direct cost\n")
@@ -69,8 +71,11 @@ def draw_plan(plan: Plan, site: Site, width: int) -> str:
         console.print(f"\nParts of {best.name}, to tick off\n")
         console.print(draw_parts(plan, best, site, choose_gap(width)))
         console.print()
-        for line in list_finding_lines(plan, site):
+        for line in list_finding_lines(report):
             console.print(line)
+        console.print(f"\nFindings of {best.name} that fail or cannot be told (evenfall check shows all)\n")
+        for part in list_open_tables(report, report.layouts[0], width):
+            console.print(part)
     for line in list_conflict_lines(plan):
         console.print(line)
     if plan.to_buy is not None:
@@ -84,11 +89,11 @@ def draw_plan(plan: Plan, site: Site, width: int) -> str:
         console.print(
             f"{len(plan.search.not_settled)} other shapes were neither found nor ruled out (see plan.json)."
         )
-    console.print(plan.rules_statement)
-    console.print(
-        "Not an approval. Local codes, the authority having jurisdiction and licensed professionals decide. "
-        "Gloves and eye protection; lift as a team; nobody under an unsupported section."
-    )
+    for rules in plan.rules:
+        console.print(f"{rules.id}: {rules.statement}")
+    for line in list_ending(report, report.layouts[:1], width):
+        console.print(line)
+    console.print("Gloves and eye protection; lift as a team; nobody under an unsupported section.")
     return "\n".join(line.rstrip() for line in buffer.getvalue().splitlines())
 
 
@@ -157,12 +162,7 @@ def describe_ground(plan: Plan, site: Site) -> str:
     error_m = plan.ground.leave_one_out_m
     if error_m is None:
         return "too few to judge them by each other"
-    return f"rough error {format_doubt(site, error_m)} (each interior level predicted from the others)"
-
-
-def describe_shape(candidate: Candidate) -> str:
-    """The shape with its hand."""
-    return next((SHAPE_WORDS[turn] for turn in candidate.turns if turn != "straight"), "straight")
+    return f"rough error {format_doubt(site, error_m)} ({site.heights.basis.removeprefix('rough: ')})"
 
 
 def count_verdicts(candidate: Candidate, verdict: str) -> int:
@@ -206,18 +206,16 @@ def draw_candidates(plan: Plan, site: Site, gap: int) -> Table:
     return table
 
 
-def list_finding_lines(plan: Plan, site: Site) -> list[str]:
-    """What the checker found of every candidate, and each failure in its own words."""
-    lines = []
-    for n, candidate in enumerate(plan.candidates, start=1):
-        found = summarise_findings(candidate.findings, site.rules)
-        lines.append(
-            f"checks of candidate {n}: {found.met} met, {found.failed} failed, "
-            f"{found.open} cannot be told, {found.inapplicable} do not apply"
-        )
-        lines += [
-            f"   fails {finding.rules} {finding.clause}, {finding.subject}: {finding.text}"
-            for finding in candidate.findings
-            if finding.verdict == "fails"
-        ]
-    return lines
+def list_finding_lines(report: FindingsReport) -> Iterator[str]:
+    """What the checker found of every candidate, set by set."""
+    for layout in report.layouts:
+        for rules, one in zip(report.rules, layout.sets, strict=True):
+            yield f"{layout.name} under {rules.id} ({rules.role}): {_say_counts(one)}"
+        yield f"{layout.name} by our own checks: {_say_counts(layout.build)}"
+
+
+def _say_counts(one: SetReport) -> str:
+    return (
+        f"{one.meets} met, {one.fails} failed, {one.cannot_tell} cannot be told, "
+        f"{one.does_not_apply} do not apply"
+    )

@@ -31,7 +31,7 @@ TICK: Final = "[ ]"
 #: Marks of a leg that wants a second look.
 OUT_OF_RANGE, IN_RESERVE, SHOOT_AGAIN = "out of range", "in its reserve", "shoot again"
 #: Columns whose text may run over several lines.
-BROKEN: Final = frozenset({"shape", "part", "used by", "finding"})
+BROKEN: Final = frozenset({"shape", "part", "used by", "clause", "thing", "building\ntolerance"})
 #: Below this width of the page, characters, columns stand closer.
 NARROW: Final = 112
 #: Parts that are counted together, in the order of the list; what is in no other group is deck.
@@ -114,11 +114,15 @@ def draw_legs(plan: Plan, candidate: Candidate, site: Site, gap: int) -> Table:
 
 def list_leg_notes(plan: Plan, candidate: Candidate, site: Site) -> list[str]:
     """What the heights of the schedule rest on, and what its marks say."""
+    warning = [f"Do not order by these: {site.heights.warning}."] if site.heights.warning else []
     doubt_m = find_doubt_m(plan)
     if doubt_m is None:
-        return ["How far the heights are to be trusted is not known: the levels are too few."]
+        return [*warning, "How far the heights are to be trusted is not known: the levels are too few."]
     shown = describe_doubt(plan, site)
-    notes = [f"{shown} is twice the rough error of the ground; shoot every foot again before ordering."]
+    notes = [
+        *warning,
+        f"{shown} is twice the rough error of the ground; shoot every foot again before ordering.",
+    ]
     if any(mark_leg(leg, doubt_m) == SHOOT_AGAIN for leg in candidate.legs):
         notes.append(f'"{SHOOT_AGAIN}": nearer to the end of its usable range than {shown}.')
     return notes

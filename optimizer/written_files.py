@@ -34,10 +34,15 @@ def remove_earlier(folder: Path, patterns: tuple[str, ...]) -> None:
 
 
 def write_whole(path: Path, text: str) -> None:
-    """Write a text file under a temporary name and rename it; raises OutputError."""
+    """Write a text file as UTF-8, as ``write_whole_bytes`` does."""
+    write_whole_bytes(path, text.encode("utf-8"))
+
+
+def write_whole_bytes(path: Path, content: bytes) -> None:
+    """Write a file under a temporary name and rename it; raises OutputError."""
     temporary = path.with_name(f".{path.name}.part")
     try:
-        temporary.write_text(text, encoding="utf-8")
+        temporary.write_bytes(content)
         temporary.replace(path)
     except OSError as error:
         temporary.unlink(missing_ok=True)

@@ -39,6 +39,10 @@ outline = [[5, 6], [6, 6], [6, 7], [5, 7]]
 
 [rules]
 set = "ada-2010"
+
+[facts]
+works = "new"
+closer = "no"
 """
 LEVELS = """\
 name,x_m,y_m,elevation_m
@@ -254,8 +258,7 @@ def test_rates_in_another_currency_than_the_catalogue_are_refused(tmp_path: Path
 def test_an_unknown_rule_set_is_refused(tmp_path: Path) -> None:
     (message,) = refusal(written(tmp_path, site=changed(SITE, '"ada-2010"', '"ada-2011"')))
     assert message == (
-        f'site.toml:{line_of(SITE, "ada-2010")}: "ada-2011" is no known rule set. '
-        "Use one of: ada-2010, own-limits."
+        f'site.toml:{line_of(SITE, "ada-2010")}: "ada-2011" is no known rule set. Did you mean "ada-2010"?'
     )
 
 

@@ -17,12 +17,14 @@ import pytest
 
 from optimizer.cli import EARLIER_RESULTS, Exit, find_exit, run_command
 from optimizer.errors import InternalError
+from optimizer.findings_report import FindingsReport, report_schema
 from optimizer.plan_file import plan_schema, read_plan
+from optimizer.rulebook.read_rule_set import read_rule_set, rule_set_ids
 from optimizer.written_files import remove_earlier
 from tests.planned_scene import NAME, SCENES, planned, planned_site
 
 TOP = Path(__file__).parents[1]
-VERBS = ("plan", "check", "view", "rough", "schema", "doctor")
+VERBS = ("plan", "check", "view", "rough", "rules", "schema", "doctor")
 #: What the issue allows, seconds of wall clock, Python's own start included.
 HELP_WITHIN_S = 0.7
 
@@ -245,8 +247,8 @@ def test_a_plan_is_checked_without_naming_its_site_again(tmp_path: Path, capsys:
     capsys.readouterr()
     assert run_command(["check", str(tmp_path / "plan.json")]) == Exit.ALLOWED
     shown = capsys.readouterr().out
-    assert shown.count("findings: ") == len(planned().candidates)
-    assert "Not checked by this program:" in shown
+    assert shown.count("(our own checks)") == len(planned().candidates)
+    assert "Not checked of ADA Standards" in shown
     assert "the authority having" in shown
     (tmp_path / "run.json").unlink()
     assert run_command(["check", str(tmp_path / "plan.json")]) == Exit.BAD_INPUT
@@ -258,10 +260,10 @@ def test_the_findings_as_json_are_those_of_the_plan(tmp_path: Path, capsys: Out)
     plan_into(tmp_path)
     capsys.readouterr()
     run_command(["check", str(tmp_path / "plan.json"), "--candidate", "2", "--json"])
-    (found,) = json.loads(capsys.readouterr().out)
+    (found,) = json.loads(capsys.readouterr().out)["layouts"]
     assert found["name"] == "candidate 2"
     expected = [finding.model_dump(mode="json") for finding in planned().candidates[1].findings]
-    assert found["findings"] == expected
+    assert [one["finding"] for one in found["findings"]] == expected
 
 
 def test_a_layout_typed_by_hand_is_checked(capsys: Out) -> None:
@@ -273,10 +275,10 @@ def test_a_layout_that_fails_exits_with_1_and_says_first_what_fails(tmp_path: Pa
     layout = tmp_path / "fall-to-street" / "layout.toml"
     shutil.copytree(SCENES / "fall-to-street", layout.parent)
     text = layout.read_text(encoding="utf-8")
-    order = '["section-72", "section-96", "section-48"]'
+    order = '["section-48", "section-72", "section-96"]'
     assert text.count(order) == 1
     # In this order a joint comes to stand over the planter.
-    layout.write_text(text.replace(order, '["section-96", "section-72", "section-48"]'), encoding="utf-8")
+    layout.write_text(text.replace(order, '["section-72", "section-48", "section-96"]'), encoding="utf-8")
     assert run_command(["check", str(layout)]) == Exit.ALL_FAIL
     rows = [line for line in capsys.readouterr().out.splitlines() if re.match(r"(fails|meets) ", line)]
     assert rows[0].startswith("fails")
@@ -289,10 +291,94 @@ def test_one_layout_that_fails_nothing_is_enough() -> None:
     unsure = sound.findings[0].model_copy(update={"verdict": "cannot tell"})
     failing = sound.model_copy(update={"findings": (*sound.findings, failed)})
     unknown = sound.model_copy(update={"findings": (*sound.findings, unsure)})
-    assert find_exit((failing, sound)) == Exit.ALLOWED
-    assert find_exit((failing, unknown)) == Exit.ALLOWED
-    assert find_exit((failing, failing)) == Exit.ALL_FAIL
-    assert find_exit(()) == Exit.NO_LAYOUT
+    (rules,) = planned().rules
+    assert failed.rules == rules.id
+    assert find_exit((failing, sound), (rules,)) == Exit.ALLOWED
+    assert find_exit((failing, unknown), (rules,)) == Exit.ALLOWED
+    assert find_exit((failing, failing), (rules,)) == Exit.ALL_FAIL
+    assert find_exit((), (rules,)) == Exit.NO_LAYOUT
+
+
+@pytest.mark.parametrize("role", ["guide", "wish"])
+def test_a_guide_or_a_wish_that_fails_breaks_no_layout(role: str) -> None:
+    sound = planned().candidates[0]
+    failed = sound.findings[0].model_copy(update={"verdict": "fails"})
+    failing = sound.model_copy(update={"findings": (*sound.findings, failed)})
+    told_only = planned().rules[0].model_copy(update={"role": role})
+    assert find_exit((failing,), (told_only,)) == Exit.ALLOWED
+    ours = failed.model_copy(update={"rules": "build"})
+    broken = sound.model_copy(update={"findings": (*sound.findings, ours)})
+    assert find_exit((broken,), (told_only,)) == Exit.ALL_FAIL
+
+
+# ---- the report
+
+
+@pytest.mark.usefixtures("at_once")
+def test_the_report_is_written_as_its_schema_says(tmp_path: Path, capsys: Out) -> None:
+    plan_into(tmp_path)
+    capsys.readouterr()
+    path = tmp_path / "report.json"
+    assert (
+        run_command(["check", str(tmp_path / "plan.json"), "--report", str(path), "--json"]) == Exit.ALLOWED
+    )
+    text = path.read_text(encoding="utf-8")
+    assert capsys.readouterr().out == text + "\n"
+    report = FindingsReport.model_validate_json(text)
+    assert [one.name for one in report.layouts] == [one.name for one in planned().candidates]
+    jsonschema_of_report = json.loads(report_schema())
+    assert set(json.loads(text)) == set(jsonschema_of_report["required"])
+
+
+@pytest.mark.usefixtures("at_once")
+@pytest.mark.parametrize("place", ["no-folder/report.json", "."])
+def test_a_report_that_cannot_be_written_leaves_nothing_behind(
+    place: str, tmp_path: Path, capsys: Out
+) -> None:
+    plan_into(tmp_path)
+    capsys.readouterr()
+    before = sorted(tmp_path.rglob("*"))
+    command = ["check", str(tmp_path / "plan.json"), "--report", str(tmp_path / place)]
+    assert run_command(command) == Exit.BAD_INPUT
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert "cannot be written" in told.err
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+# ---- rules
+
+
+def test_the_rule_sets_are_listed_with_what_they_ask(capsys: Out) -> None:
+    assert run_command(["rules"]) == Exit.ALLOWED
+    shown = capsys.readouterr().out
+    for name in rule_set_ids():
+        assert name in shown
+    assert "- irc-2015: egress_door" in shown
+
+
+def test_the_clauses_of_a_rule_set_are_printed(capsys: Out) -> None:
+    assert run_command(["rules", "ada-2010"]) == Exit.ALLOWED
+    shown = capsys.readouterr().out
+    rules = read_rule_set("ada-2010")
+    for limit in rules.limits:
+        assert limit.clause.split(",", maxsplit=1)[0] in shown
+    assert "at most 1:12" in shown
+    assert "works is existing" in shown
+    assert "It asks, under [facts] of a site:" in shown
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["ada-2011"], '"ada-2011" is no known rule set'),
+        (["own-limits"], "has no numbers of its own"),
+        (["ada-2010", "--table"], "the table is of every rule set"),
+    ],
+)
+def test_a_rule_set_that_is_not_there_is_bad_input(words: list[str], told: str, capsys: Out) -> None:
+    assert run_command(["rules", *words]) == Exit.BAD_INPUT
+    assert told in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("words", [["--site", "scenes"], ["--candidate", "1"]])

@@ -61,21 +61,24 @@ def test_a_plan_meets_its_published_schema(saved: Path) -> None:
     jsonschema.Draft202012Validator(schema).validate(json.loads(saved.read_text(encoding="utf-8")))
 
 
-@pytest.mark.parametrize("found", ['"evenfall-plan-2"', '""', "1", "null"])
+@pytest.mark.parametrize("found", ['"evenfall-plan-1"', '""', "1", "null"])
 def test_another_schema_is_refused(saved: Path, found: str) -> None:
-    spoil(saved, '"schema": "evenfall-plan-1"', f'"schema": {found}')
+    spoil(saved, '"schema": "evenfall-plan-2"', f'"schema": {found}')
     (what,) = refusals(saved)
     assert "is not a plan of this version" in what
-    assert "'evenfall-plan-1'" in what
+    assert f"its schema is {json.loads(found)!r}" in what
+    assert "wanted 'evenfall-plan-2'" in what
+    with pytest.raises(InputError, match="Make the plan again with this version"):
+        read_plan(saved)
 
 
 def test_a_plan_without_its_schema_is_refused(saved: Path) -> None:
-    spoil(saved, ' "schema": "evenfall-plan-1",\n', "")
+    spoil(saved, ' "schema": "evenfall-plan-2",\n', "")
     (what,) = refusals(saved)
     assert "its schema is None" in what
 
 
-@pytest.mark.parametrize("text", ["", "{", "[1, 2]", "null", '"plan"', '{"schema": "evenfall-plan-1"'])
+@pytest.mark.parametrize("text", ["", "{", "[1, 2]", "null", '"plan"', '{"schema": "evenfall-plan-2"'])
 def test_text_that_is_no_plan_is_refused(saved: Path, text: str) -> None:
     saved.write_text(text, encoding="utf-8")
     assert len(refusals(saved)) == 1

@@ -18,10 +18,13 @@ from optimizer.brief.asked_in_code import BreakLineAt, LevelPoints, ObstacleAt, 
 from optimizer.brief.join_spots import NamedPoints
 from optimizer.brief.site import DisplayUnits, Rider, SearchSettings, Wishes
 from optimizer.errors import Fault, InputError
+from optimizer.rulebook.facts import JobFacts
 from optimizer.terrain.yard import Points
 from optimizer.toml_file import KeyPath, TomlFile
 
-Asked = StartAt | ObstacleAt | ZoneAt | BreakLineAt | Rider | Wishes | SearchSettings | DisplayUnits
+Asked = (
+    StartAt | ObstacleAt | ZoneAt | BreakLineAt | Rider | Wishes | SearchSettings | DisplayUnits | JobFacts
+)
 T = TypeVar("T")
 
 #: Stands where the path of the site file stands otherwise.

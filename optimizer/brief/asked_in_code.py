@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from optimizer.rulebook.facts import YesNo
 from optimizer.terrain.yard import Points, ZoneKind
 
 #: Plan coordinates (2,), metres.
@@ -26,7 +27,8 @@ class StartAt:
 
     ``outward_deg``: the direction away from the house, degrees counter-clockwise from +x, or
     in its place ``wall_m`` (2, 2): two places on the wall, the left one first as seen from
-    outside.  A door needs ``swing`` and ``hinge_side`` (looking out).
+    outside.  A door needs ``swing`` and ``hinge_side`` (looking out).  ``egress_door``, ``closer``
+    and ``latch``: facts of this door where they differ from the job's.
     """
 
     name: str
@@ -40,6 +42,9 @@ class StartAt:
     hinge_side: Literal["left", "right"] | None = None
     drop_m: float | None = None
     gap_m: float | None = None
+    egress_door: YesNo | None = None
+    closer: YesNo | None = None
+    latch: YesNo | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,6 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optimizer.brief.ask_facts import list_open_questions
+from optimizer.brief.bind_rules import build_designs
+from optimizer.brief.build_rules import build_facts, build_start_facts
 from optimizer.brief.build_settings import build_display, build_rider, build_search_settings, build_wishes
 from optimizer.brief.build_yard import build_ground_of, build_wall_frame, build_yard
 from optimizer.brief.check_wishes import check_locks, check_slopes
@@ -16,12 +19,12 @@ from optimizer.brief.join_spots import NamedPoints
 from optimizer.brief.locate import Locator
 from optimizer.brief.place_faults import place_faults
 from optimizer.brief.places import WallFrame
-from optimizer.brief.site import Site, Wishes
+from optimizer.brief.site import LEVELLED, Heights, Site, Wishes
 from optimizer.brief.site_file import SiteFile
 from optimizer.catalogue.parts import Catalogue
 from optimizer.catalogue.rates import Rates
 from optimizer.errors import Fault, InputError
-from optimizer.rulebook.rules import RuleSet
+from optimizer.rulebook.bound import BoundSet, Rulings
 from optimizer.terrain.check_yard import check_yard
 from optimizer.terrain.ground import Ground
 from optimizer.terrain.yard import Points, Yard
@@ -37,7 +40,7 @@ class NamedInputs:
 
     catalogue: Catalogue | None
     rates: Rates | None
-    rules: RuleSet | None
+    sets: tuple[BoundSet, ...] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +54,12 @@ class _Surroundings:
 
 
 def assemble_site(
-    model: SiteFile, file: TomlFile, join: JoinPoints, inputs: NamedInputs, found: FaultList
+    model: SiteFile,
+    file: TomlFile,
+    join: JoinPoints,
+    inputs: NamedInputs,
+    found: FaultList,
+    heights: Heights = LEVELLED,
 ) -> Site:
     """The site of sound tables.
 
@@ -59,8 +67,14 @@ def assemble_site(
     """
     search = found.attempt(build_search_settings, model.search, model.unit, file)
     surroundings = found.sound(found.attempt(_build_surroundings, model, join, file))
-    rules = found.sound(inputs.rules)
-    found.add(check_slopes(surroundings.wishes, found.sound(search), rules, file))
+    starts, sets = surroundings.yard.starts, found.sound(inputs.sets)
+    facts = build_facts(model.facts)
+    start_facts = tuple(build_start_facts(facts, table) for table in model.start)
+    found.add(list_open_questions(sets, starts, start_facts, file))
+    found.raise_any()
+    rulings = Rulings(sets, facts)
+    designs = build_designs(starts, rulings, start_facts)
+    found.add(check_slopes(surroundings.wishes, found.sound(search), designs, file))
     found.raise_any()
     return Site(
         name=model.name,
@@ -68,16 +82,26 @@ def assemble_site(
         dated=model.dated.isoformat(),
         origin_shift_m=surroundings.shift_m,
         yard=surroundings.yard,
-        ground=surroundings.ground,
+        ground=_with_error(surroundings.ground, heights),
         bedding_m=model.ground.bedding,
         catalogue=found.sound(inputs.catalogue),
         rates=found.sound(inputs.rates),
-        rules=rules,
+        rulings=rulings,
+        start_facts=start_facts,
+        designs=designs,
         rider=build_rider(model.rider),
         wishes=surroundings.wishes,
         search=found.sound(search),
         display=build_display(model.display, model.unit),
+        heights=heights,
     )
+
+
+def _with_error(ground: Ground, heights: Heights) -> Ground:
+    """Points of a scan are chosen where the ground bends, so they say nothing of each other's errors."""
+    if heights.error_m is None:
+        return ground
+    return dataclasses.replace(ground, leave_one_out_m=heights.error_m)
 
 
 def list_currency_faults(file: TomlFile, catalogue: Catalogue | None, rates: Rates | None) -> Iterator[Fault]:

@@ -1,4 +1,4 @@
-"""Rider, wishes, search settings, display units and rules of a site, from its file's tables."""
+"""Rider, wishes, search settings and display units of a site, from its file's tables."""
 
 from __future__ import annotations
 
@@ -6,12 +6,9 @@ from typing import Final
 
 from optimizer.brief.gather import FaultList
 from optimizer.brief.locate import Locator
-from optimizer.brief.settings_tables import DisplayTable, RiderTable, RulesTable, SearchTable, WishesTable
+from optimizer.brief.settings_tables import DisplayTable, RiderTable, SearchTable, WishesTable
 from optimizer.brief.site import DisplayUnits, Rider, SearchSettings, Wishes
 from optimizer.errors import Fault, InputError
-from optimizer.rulebook.own_limits import OWN_LIMITS_ID, build_own_limits
-from optimizer.rulebook.read_rule_set import read_rule_set
-from optimizer.rulebook.rules import RuleSet
 from optimizer.terrain.yard import Points
 from optimizer.toml_file import TomlFile
 from optimizer.toml_model import KG_PER_POUND, Unit
@@ -149,11 +146,3 @@ def build_display(table: DisplayTable, unit: str) -> DisplayUnits:
     if step_m is None:
         step_m = _STEP_INCH_M if system in ("ft-in", "in") else _STEP_METRIC_M
     return DisplayUnits(system=system, step_m=step_m)
-
-
-def build_rules(table: RulesTable, unit: str, file: TomlFile) -> RuleSet:
-    """The rule set the site names; raises ``InputError`` placed at the name or the numbers."""
-    if table.set == OWN_LIMITS_ID and table.own is not None:
-        own = table.own.build("in" if unit in _INCH_UNITS else "mm")
-        return build_own_limits(own, file.where(("rules", "own")))
-    return read_rule_set(table.set, file.where(("rules", "set")))

@@ -15,7 +15,7 @@ import shapely
 
 from optimizer.brief.site import SearchSettings, Wishes
 from optimizer.errors import Fault
-from optimizer.rulebook.rules import RuleSet
+from optimizer.rulebook.design_limits import DesignLimits
 from optimizer.terrain.ground import Ground
 from optimizer.terrain.setback import build_free_area
 from optimizer.terrain.yard import PIECE_BLOCKING, Points, Yard
@@ -72,12 +72,17 @@ def _is_inside(spot: shapely.Point, outline_m: Points) -> bool:
     return bool(area.contains(spot) and area.exterior.distance(spot) > TOLERANCE_M)
 
 
-def check_slopes(wishes: Wishes, search: SearchSettings, rules: RuleSet, file: TomlFile) -> Iterator[Fault]:
-    """The steepest slope allowed must drop one height step over the longest run, else no run can fall."""
-    limit = rules.limit("running_slope")
+def check_slopes(
+    wishes: Wishes, search: SearchSettings, designs: tuple[DesignLimits, ...], file: TomlFile
+) -> Iterator[Fault]:
+    """The steepest slope allowed at any door must drop one height step over the longest run.
+
+    Else no run can fall.
+    """
+    allowed = max(design.steepest for design in designs)
     steepest, keys = (math.inf if wishes.steepest is None else wishes.steepest), ("wishes", "steepest")
-    if limit is not None and limit.value_si < steepest:
-        steepest, keys = limit.value_si, ("rules", "set")
+    if allowed < steepest:
+        steepest, keys = allowed, ("rules", "set")
     longest_m = search.longest_run_m
     drop_m = longest_m * steepest / math.hypot(1.0, steepest) if math.isfinite(steepest) else longest_m
     if drop_m / search.height_step_m + _WHOLE >= 1.0:

@@ -28,6 +28,8 @@ class NamedPoints:
 
     def remedy(self, name: str) -> str:
         """What to do about a name that no point has."""
+        if not self.names:
+            return "Give it as [x, y]: no point was levelled by name."
         near = difflib.get_close_matches(name, self.names, n=1)
         if near:
             return f'Did you mean "{near[0]}"?'

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import functools
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from optimizer.brief.assemble_site import NamedInputs, assemble_site, list_currency_faults
-from optimizer.brief.build_settings import build_rules
+from optimizer.brief.build_rules import build_bound_sets
 from optimizer.brief.gather import FaultList
-from optimizer.brief.join_spots import join_spots
+from optimizer.brief.join_survey import join_survey
+from optimizer.brief.read_survey import Surveyed, read_survey
 from optimizer.brief.site import Site
 from optimizer.brief.site_file import SiteFile
 from optimizer.catalogue.demo_files import find_catalogue, find_rates
@@ -18,14 +19,28 @@ from optimizer.catalogue.rates import Rates
 from optimizer.catalogue.read_catalogue import read_catalogue
 from optimizer.catalogue.read_rates import read_rates
 from optimizer.errors import InputError
-from optimizer.survey.spots import SpotLevels, read_spots
+from optimizer.survey.scan_ground import ScanGround
 from optimizer.toml_file import TomlFile, read_toml
 from optimizer.toml_model import check_model, known_unit
 
 SITE_FILE_NAME: Final = "site.toml"
 
 
+@dataclass(frozen=True, slots=True)
+class SurveyedSite:
+    """A job with all that its survey says of itself; ``scan_ground`` where there is a scan."""
+
+    site: Site
+    surveyed: Surveyed
+    scan_ground: ScanGround | None
+
+
 def read_site(path: Path) -> Site:
+    """The job at ``path``, as ``read_surveyed_site`` reads it."""
+    return read_surveyed_site(path).site
+
+
+def read_surveyed_site(path: Path) -> SurveyedSite:
     """Read the job at ``path``: a folder with ``site.toml``, or such a file itself.
 
     The site frame is the survey's, shifted by whole metres so that the first start's sill is
@@ -36,33 +51,19 @@ def read_site(path: Path) -> Site:
     file = read_toml(path / SITE_FILE_NAME if path.is_dir() else path)
     found = FaultList()
     model = found.attempt(check_model, file, SiteFile, known_unit(file))
-    survey = found.attempt(_read_survey, file)
+    surveyed = found.attempt(read_survey, file)
     catalogue = found.attempt(_read_catalogue, file)
     rates = found.attempt(_read_rates, file)
     found.add(list_currency_faults(file, catalogue, rates))
-    if model is None or survey is None:
+    if model is None or surveyed is None:
         raise InputError(*found.faults)
-    rules = found.attempt(build_rules, model.rules, model.unit, file)
-    inputs = NamedInputs(catalogue, rates, rules)
-    return assemble_site(model, file, functools.partial(join_spots, survey), inputs, found)
-
-
-def _read_survey(file: TomlFile) -> tuple[SpotLevels, ...]:
-    """Every survey file the site names, whether or not the rest of the site file is sound."""
-    names = file.values.get("survey")
-    found = FaultList()
-    spots = []
-    for index, name in enumerate(names if isinstance(names, list) else ()):
-        if isinstance(name, str) and name:
-            path = file.path.parent / name
-            if path.is_file():
-                spots.append(found.attempt(read_spots, path))
-            else:
-                what = f'survey: "{name}" names no file in {file.path.parent}.'
-                remedy = "Name a file by its path from there."
-                found.add([file.fault(("survey", index), what, remedy)])
-    found.raise_any()
-    return tuple(found.sound(each) for each in spots)
+    sets = found.attempt(build_bound_sets, model.rules, model.unit, file)
+    inputs = NamedInputs(catalogue, rates, sets)
+    joined = found.attempt(join_survey, surveyed, model, file)
+    if joined is None:
+        raise InputError(*found.faults)
+    site = assemble_site(model, file, joined.join, inputs, found, joined.heights)
+    return SurveyedSite(site, surveyed, joined.scan_ground)
 
 
 def _read_catalogue(file: TomlFile) -> Catalogue | None:

@@ -1,4 +1,4 @@
-"""How rider, rules, wishes, search and display are written in a site file."""
+"""How rider, wishes, search and display are written in a site file."""
 
 from __future__ import annotations
 
@@ -7,14 +7,12 @@ from typing import Annotated, Literal
 from pydantic import Field, ValidationInfo, field_validator
 
 from optimizer.brief.places import Place
-from optimizer.rulebook.own_limits import OWN_LIMITS_ID, OwnLimitsEntry
 from optimizer.toml_model import (
     FileModel,
     LengthFromZero,
     ListOf,
     PositiveLength,
     SlopeRatio,
-    Text,
     field_fault,
 )
 
@@ -39,28 +37,6 @@ class RiderTable(FileModel):
         if pounds is not None and info.data.get("total_mass_kg") is not None:
             raise field_fault("total_mass_kg is given too.", "Give one of them.")
         return pounds
-
-
-class RulesTable(FileModel):
-    """``[rules]``: what binds this job."""
-
-    set: Text = Field(description='id of a rule set, such as "ada-2010", or "own-limits"')
-    own: OwnLimitsEntry | None = Field(
-        default=None, validate_default=True, description='[rules.own]: the numbers of "own-limits"'
-    )
-
-    @field_validator("own")
-    @classmethod
-    def _own_numbers(cls, own: OwnLimitsEntry | None, info: ValidationInfo) -> OwnLimitsEntry | None:
-        rule_set = info.data.get("set")
-        if own is None and rule_set == OWN_LIMITS_ID:
-            raise field_fault(f'"{OWN_LIMITS_ID}" needs numbers.', "Add [rules.own] with at least steepest.")
-        if own is not None and rule_set not in (None, OWN_LIMITS_ID):
-            raise field_fault(
-                f'the rule set "{rule_set}" has its own numbers.',
-                f'Take it out, or write set = "{OWN_LIMITS_ID}".',
-            )
-        return own
 
 
 class WishesTable(FileModel):

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Literal
+from typing import Final, Literal
 
 from optimizer.catalogue.parts import Catalogue
 from optimizer.catalogue.rates import Rates
-from optimizer.rulebook.rules import RuleSet
+from optimizer.errors import InternalError
+from optimizer.rulebook.bound import Rulings
+from optimizer.rulebook.design_limits import DesignLimits
+from optimizer.rulebook.facts import JobFacts
 from optimizer.terrain.ground import Ground
-from optimizer.terrain.yard import Points, Yard
+from optimizer.terrain.yard import Points, Start, Yard
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +92,34 @@ class SearchSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class Heights:
+    """What the ground's heights may be used for.
+
+    ``warning`` is empty where nothing speaks against ordering legs by them.  ``basis``: what the
+    ground's rough error is; ``error_m``: that error where it is not told by the levels themselves.
+    """
+
+    warning: str
+    basis: str
+    error_m: float | None
+
+
+#: Levels read off a staff or a board.
+LEVELLED: Final = Heights("", "rough: each interior shot predicted from the others", None)
+SCAN_BASIS: Final = "rough: cells of the scan predicted from those chosen, with the error of the placing"
+
+
+@dataclass(frozen=True, slots=True)
 class Site:
     """One job, read and checked.
 
     All coordinates are in the site frame; survey coordinates are
     ``site + origin_shift_m`` (x, y, z).  ``bedding_m`` is how far a loaded foot sinks.
+
+    ``rulings``: every rule set and the facts of the whole job.  ``start_facts`` and ``designs`` hold one
+    entry for each of ``yard.starts``, in order: the facts with what differs at that door, and what the
+    binding sets ask there (``bind_rules.build_designs``).  ``heights``: whether legs may be ordered by
+    the ground's heights.
     """
 
     name: str
@@ -105,8 +131,25 @@ class Site:
     bedding_m: float
     catalogue: Catalogue
     rates: Rates
-    rules: RuleSet
+    rulings: Rulings
+    start_facts: tuple[JobFacts, ...]
+    designs: tuple[DesignLimits, ...]
     rider: Rider
     wishes: Wishes
     search: SearchSettings
     display: DisplayUnits
+    heights: Heights = LEVELLED
+
+    def rulings_of(self, start: Start) -> Rulings:
+        """The rule sets with the facts of this door.  ``InternalError`` for a start of another yard."""
+        return replace(self.rulings, facts=self.start_facts[self._index_of(start)])
+
+    def design_of(self, start: Start) -> DesignLimits:
+        """What binds a ramp from this door.  ``InternalError`` for a start of another yard."""
+        return self.designs[self._index_of(start)]
+
+    def _index_of(self, start: Start) -> int:
+        for index, one in enumerate(self.yard.starts):
+            if one.name == start.name:
+                return index
+        raise InternalError(f"{self.name} has no start {start.name!r}")

@@ -13,8 +13,11 @@ from typing import Annotated, Final, Literal
 from pydantic import Field, ValidationInfo, field_validator
 
 from optimizer.brief.places import Place
-from optimizer.brief.settings_tables import DisplayTable, RiderTable, RulesTable, SearchTable, WishesTable
+from optimizer.brief.rules_tables import FactsTable, RulesTables
+from optimizer.brief.settings_tables import DisplayTable, RiderTable, SearchTable, WishesTable
+from optimizer.brief.survey_tables import ScanTable, SurveyTable, SurveyTables
 from optimizer.brief.zone_table import Outline, ZoneTable
+from optimizer.rulebook.facts import YesNo
 from optimizer.terrain.yard import SetbackKind
 from optimizer.toml_model import (
     FileModel,
@@ -119,6 +122,9 @@ class StartTable(FileModel):
     hinge_side: Literal["left", "right"] | None = Field(
         default=None, validate_default=True, description="hinge side looking out; not for an edge"
     )
+    egress_door: YesNo | None = Field(default=None, description="as in [facts], for this door alone")
+    closer: YesNo | None = Field(default=None, description="as in [facts], for this door alone")
+    latch: YesNo | None = Field(default=None, description="as in [facts], for this door alone")
 
     @field_validator("wall")
     @classmethod
@@ -137,6 +143,13 @@ class StartTable(FileModel):
         if kind in _DOOR_KINDS and word is None:
             raise field_fault(f"a door needs {info.field_name}.", "Look at the door and add it.")
         if kind == "edge" and word is not None:
+            raise field_fault("an edge has no door.", "Take it out, or correct the kind.")
+        return word
+
+    @field_validator("closer", "latch")
+    @classmethod
+    def _only_of_a_door(cls, word: str | None, info: ValidationInfo) -> str | None:
+        if word is not None and info.data.get("kind") == "edge":
             raise field_fault("an edge has no door.", "Take it out, or correct the kind.")
         return word
 
@@ -215,8 +228,9 @@ class SiteFile(FileModel):
     name: Text = Field(description="the job's name")
     dated: datetime.date = Field(description="the day that drawings and prices carry, such as 2026-03-01")
     unit: Unit = Field(description="unit of bare lengths and coordinates")
-    survey: Annotated[ListOf[Text], Field(min_length=1)] = Field(
-        description='the files of spot levels, such as ["levels.csv"]'
+    scan: ScanTable | None = Field(default=None, description="a scan of the yard")
+    survey: SurveyTables = Field(
+        default=(), validate_default=True, description='the files of levels, such as ["levels.csv"]'
     )
     catalogue: Text = Field(description="id of a demo catalogue, or a file's path from here")
     rates: Text = Field(description="id of demo rates, or a file's path from here")
@@ -230,10 +244,20 @@ class SiteFile(FileModel):
     arrival: ListOf[ArrivalTable] = ()
     destination: DestinationTable | None = None
     rider: RiderTable = Field(default_factory=RiderTable)
-    rules: RulesTable
+    rules: RulesTables = Field(description='what binds the job, such as [rules] with set = "ada-2010"')
+    facts: FactsTable = Field(default_factory=FactsTable)
     wishes: WishesTable = Field(default_factory=WishesTable)
     search: SearchTable = Field(default_factory=SearchTable)
     display: DisplayTable = Field(default_factory=DisplayTable)
+
+    @field_validator("survey")
+    @classmethod
+    def _some_survey(cls, tables: tuple[SurveyTable, ...], info: ValidationInfo) -> tuple[SurveyTable, ...]:
+        if not tables and "scan" in info.data and info.data["scan"] is None:
+            raise field_fault(
+                "the site has no survey.", 'Name its files of levels, such as survey = ["levels.csv"].'
+            )
+        return tables
 
 
 def site_schema() -> str:

@@ -22,6 +22,7 @@ from optimizer.brief.asked_in_code import (
     ZoneAt,
 )
 from optimizer.brief.assemble_site import NamedInputs, assemble_site, list_currency_faults
+from optimizer.brief.build_rules import list_set_faults
 from optimizer.brief.build_settings import default_display, default_rider, default_search, default_wishes
 from optimizer.brief.gather import FaultList
 from optimizer.brief.site import DisplayUnits, Rider, SearchSettings, Site, Wishes
@@ -31,14 +32,21 @@ from optimizer.catalogue.parts import Catalogue
 from optimizer.catalogue.rates import Rates
 from optimizer.catalogue.read_catalogue import read_catalogue
 from optimizer.catalogue.read_rates import read_rates
-from optimizer.errors import InputError
+from optimizer.errors import Fault, InputError
+from optimizer.rulebook.bound import BoundSet
+from optimizer.rulebook.facts import JobFacts
 from optimizer.rulebook.read_rule_set import read_rule_set
 from optimizer.rulebook.rules import RuleSet
 from optimizer.terrain.yard import SetbackKind
 from optimizer.toml_model import check_model
 
+#: A rule set as a program names it: its id, the set itself, or either with its role (``BoundSet``).
+RuleSetGiven = str | RuleSet | BoundSet
+
 __all__ = [
+    "BoundSet",
     "BreakLineAt",
+    "JobFacts",
     "ObstacleAt",
     "StartAt",
     "ZoneAt",
@@ -59,7 +67,8 @@ def build_site(
     starts: Sequence[StartAt],
     catalogue: str | Path | Catalogue = "demo-inch",
     rates: str | Path | Rates = "demo-rates-usd",
-    rules: str | RuleSet = "ada-2010",
+    rules: RuleSetGiven | Sequence[RuleSetGiven] = "ada-2010",
+    facts: JobFacts | None = None,
     obstacles: Sequence[ObstacleAt] = (),
     zones: Sequence[ZoneAt] = (),
     break_lines: Sequence[BreakLineAt] = (),
@@ -82,7 +91,8 @@ def build_site(
     of ``arrivals`` (n, 2), either way round; ``destination`` (2,).  Places of ``wishes`` are in
     these coordinates too.  The site frame is shifted by whole metres
     (``Site.origin_shift_m``).  ``catalogue`` and ``rates``: a demo id, a file, or parts and
-    rates themselves; ``rules``: an id, or a rule set such as ``build_own_limits`` makes.
+    rates themselves; ``rules``: an id, a rule set such as ``build_own_limits`` makes (binding, decided
+    by the authority), a ``BoundSet``, or several of these; ``facts``: what they depend on.
 
     ``None`` is 'left out': the default of the site file (``default_rider()``,
     ``default_wishes()``, ``default_search("m")``, ``default_display("m")``); ``dated``: the
@@ -114,6 +124,7 @@ def build_site(
     misused.attempt(tables.add_tables, "zone", "zones", zones, ZoneAt)
     misused.attempt(tables.add_break_lines, break_lines, levels)
     misused.attempt(tables.add_arrivals, arrivals)
+    misused.attempt(tables.add_table, "facts", facts, JobFacts)
     misused.attempt(tables.add_table, "rider", rider, Rider)
     misused.attempt(tables.add_table, "wishes", wishes, Wishes)
     misused.attempt(tables.add_table, "search", search, SearchSettings)
@@ -125,17 +136,18 @@ def build_site(
     found = FaultList()
     parts = found.attempt(_find_catalogue, catalogue)
     priced = found.attempt(_find_rates, rates)
-    limits = found.attempt(_find_rules, rules)
+    sets = found.attempt(_find_sets, rules)
     # Without rates there is a fault, and no site that could carry the day.
     of_rates = datetime.date.min if priced is None else priced.dated
     tables.add(("dated",), "dated", of_rates if dated is None else dated)
     file = tables.finish()
     found.add(list_currency_faults(file, parts, priced))
+    found.add(() if sets is None else list_set_faults(sets, file))
     model = found.attempt(check_model, file, SiteFile, "m")
     if model is None:
         raise InputError(*found.faults)
     points = levels.finish()
-    return assemble_site(model, file, lambda _: points, NamedInputs(parts, priced, limits), found)
+    return assemble_site(model, file, lambda _: points, NamedInputs(parts, priced, sets), found)
 
 
 def _find_catalogue(catalogue: str | Path | Catalogue) -> Catalogue:
@@ -148,8 +160,29 @@ def _find_rates(rates: str | Path | Rates) -> Rates:
     return rates if isinstance(rates, Rates) else read_rates(find_rates(str(rates), Path(), "rates"))
 
 
-def _find_rules(rules: str | RuleSet) -> RuleSet:
-    return rules if isinstance(rules, RuleSet) else read_rule_set(rules, "rules")
+def _find_sets(rules: RuleSetGiven | Sequence[RuleSetGiven]) -> tuple[BoundSet, ...]:
+    """Every rule set given; ``InputError`` with each that is none."""
+    if isinstance(rules, str | RuleSet | BoundSet):
+        return (_find_set(rules, "rules"),)
+    if not isinstance(rules, list | tuple):
+        what = f"this is a {type(rules).__name__}."
+        raise InputError(Fault("rules", what, "Give an id, a RuleSet, a BoundSet, or a list of these."))
+    if not rules:
+        raise InputError(Fault("rules", "no rule set is given.", 'Give one, such as "ada-2010".'))
+    found = FaultList()
+    sets = [found.attempt(_find_set, one, f"rules[{index}]") for index, one in enumerate(rules)]
+    return tuple(found.sound(one) for one in sets)
+
+
+def _find_set(rules: RuleSetGiven, where: str) -> BoundSet:
+    if isinstance(rules, BoundSet):
+        return rules
+    if isinstance(rules, str):
+        rules = read_rule_set(rules, where)
+    if not isinstance(rules, RuleSet):
+        what = f"this is a {type(rules).__name__}."
+        raise InputError(Fault(where, what, "Give an id, a RuleSet or a BoundSet."))
+    return BoundSet(rules, "binding", "authority")
 
 
 def _typed_slope(ratio: float | None) -> str | float | None:

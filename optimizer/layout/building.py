@@ -42,6 +42,7 @@ class Building:
         """``width_m``: overall width of every run."""
         self.site = site
         self.start = start
+        self.design = site.design_of(start)
         self.frame = build_door_frame(start)
         self.width_m = width_m
         self.pieces: list[Piece] = []

@@ -110,7 +110,7 @@ def _lay_landing(
                     xy_m=((x_m, y_m),) * len(landing.legs),
                 )
             )
-    trigger = building.site.wishes.rail_landings_above_m
+    trigger = min(building.site.wishes.rail_landings_above_m, building.design.guard_drop_m)
     if deck_m - building.lowest_near(strip) > trigger + TOLERANCE_M:
         _rail_landing(building, piece, rails)
 

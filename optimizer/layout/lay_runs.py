@@ -33,7 +33,7 @@ class RunPlace:
 def lay_run(building: Building, run: RunSpec, place: RunPlace) -> tuple[Strip, float]:
     """Lay a run that ends on a landing; returns the pose and elevation of its lower end."""
     placed, at, level = _lay_sections(building, run, place, None)
-    if _needs_rails(building, run, place, level):
+    if _needs_rails(building, run, place, level, (0.0, 0.0)):
         _rail_run(building, placed, placed, place)
     return at, level
 
@@ -42,7 +42,8 @@ def lay_last_run(building: Building, run: RunSpec, place: RunPlace, plate: str) 
     """Lay the run that carries the transition plate; returns the pose and elevation of the tip."""
     placed, at, hinge = _lay_sections(building, run, place, "hinge")
     tip_at, tip = _lay_plate(building, at, hinge, plate, place.number)
-    if _needs_rails(building, run, place, tip):
+    reach = math.hypot(tip_at.u - at.u, tip_at.v - at.v)
+    if _needs_rails(building, run, place, tip, (hinge - tip, reach)):
         _rail_run(building, placed, [*placed, building.pieces[-1]], place)
     return tip_at, tip
 
@@ -149,14 +150,23 @@ def _lay_plate(
     return at.moved(reach, 0.0), tip
 
 
-def _needs_rails(building: Building, run: RunSpec, place: RunPlace, bottom_m: float) -> bool:
-    """Whether a run needs rails for its drop or for low ground near its sections."""
-    handrail = building.site.rules.limit("handrail_rise")
-    if handrail is not None and place.deck_m - bottom_m > handrail.value_si + TOLERANCE_M:
+def _needs_rails(
+    building: Building, run: RunSpec, place: RunPlace, bottom_m: float, plate: tuple[float, float]
+) -> bool:
+    """Whether a run needs rails for its drop, its slope or low ground near its sections.
+
+    ``bottom_m``: where it ends, ``plate``: fall and plan length of its plate (0 where there is none).
+    """
+    design = building.design
+    if place.deck_m - bottom_m > design.rails_rise_m + TOLERANCE_M:
         return True
     plan = sum(measure_plan_length(building.section(name).pitch_m, run.slope) for name in run.sections)
+    for drop, length in ((plan * run.slope, plan), plate):
+        if drop > design.rails_slope * length + TOLERANCE_M:
+            return True
     low = building.lowest_near(place.pose.laid(building.width_m, plan))
-    return place.deck_m - low > building.site.wishes.guard_above_m + TOLERANCE_M
+    trigger = min(building.site.wishes.guard_above_m, design.rails_drop_m, design.guard_drop_m)
+    return place.deck_m - low > trigger + TOLERANCE_M
 
 
 def _rail_run(building: Building, sections: list[Piece], along: list[Piece], place: RunPlace) -> None:
@@ -183,14 +193,13 @@ def _rail_run(building: Building, sections: list[Piece], along: list[Piece], pla
 
 
 def _is_inner(edge: Edge, turn: TurnKind | None) -> bool:
-    """Whether a side of a run is the inner one of a half turn, where the rail runs on."""
-    return (turn == "half_left" and edge == "left") or (turn == "half_right" and edge == "right")
+    """Whether a side of a run is the inner one of a turn, where the rail goes on round the corner."""
+    return turn in (edge, f"half_{edge}")
 
 
 def _add_extension(building: Building, piece: Piece, edge: Edge, pose: Strip, end: XYZ, sign: float) -> None:
     """A level handrail extension beyond one end of a run, down (1) or up (-1) its heading."""
-    limit = building.site.rules.limit("handrail_extension")
-    need = 0.0 if limit is None else limit.value_si
+    need = building.design.rail_extension_m
     ends = building.site.catalogue.rail_ends
     part = next((one for one in ends if one.extension_m >= need - TOLERANCE_M), ends[0])
     x0, y0, _ = building.site_point(pose.point(0.0, 0.0), 0.0)

@@ -15,17 +15,14 @@ from optimizer.units import TOLERANCE_M
 
 #: Greatest gap under a tip corner without a pad: 1/4 in, metres.
 LIP_M = 0.00635
-#: Length of the bottom space when the rule set names no landing length, metres.
-DEFAULT_BOTTOM_M = 1.2
+#: Steepest ground that counts as level where no rule says: 1:48 (ADA 2010, 405.7.1).
+STEEPEST_LEVEL = 1.0 / 48.0
 
 
 def lay_toe(building: Building, at: Strip, tip_m: float) -> Toe:
     """Look at the ground beyond the tip and lay a pad when it is not level enough."""
-    rules = building.site.rules
-    length_limit, turn_limit = rules.limit("landing_length"), rules.limit("landing_turn")
-    slope_limit = rules.limit("landing_slope")
-    long = DEFAULT_BOTTOM_M if length_limit is None else length_limit.value_si
-    wide = max(building.width_m, 0.0 if turn_limit is None else turn_limit.value_si)
+    design = building.design
+    long, wide = design.bottom.length_m, max(building.width_m, design.bottom.width_m)
     space = at.laid(wide, long)
     slope, uneven = _measure_evenness(building, space)
     half = building.width_m / 2.0
@@ -38,7 +35,7 @@ def lay_toe(building: Building, at: Strip, tip_m: float) -> Toe:
                 "Survey further or land elsewhere.",
             )
         )
-    level_limit = 1.0 / 48.0 if slope_limit is None else slope_limit.value_si
+    level_limit = design.landing_slope if math.isfinite(design.landing_slope) else STEEPEST_LEVEL
     plate = building.pieces[-1]
     buried = building.highest_above(plate)
     needs_pad = slope > level_limit + 1e-9 or max(gap, buried, uneven) > LIP_M + TOLERANCE_M

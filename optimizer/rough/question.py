@@ -14,7 +14,7 @@ from typing import Final
 
 from optimizer.brief.site import DisplayUnits
 from optimizer.errors import Fault, InputError
-from optimizer.rulebook.rules import Quantity, RuleSet
+from optimizer.rulebook.run_law import RunLaw
 
 INCH_M: Final = 0.0254
 #: How far the landing lies below the threshold unless told otherwise (common practice, no source).
@@ -67,10 +67,12 @@ class RoughQuestion:
 class RoughLimits:
     """What the closed forms need of a rule set.
 
-    ``slope`` is rise over plan run; ``rise_per_run_m`` is infinite where nothing limits it.
+    ``slope`` is rise over plan run, the steepest; ``rise_per_run_m`` is infinite where nothing limits it.
+    ``laws``: empty where every run may have that slope, else what runs of each length may have.
     ``door_m`` and ``turn_m`` are sides of square landings, ``landing_m`` the length of a
     landing between two runs in line, ``bottom_m`` (at most ``door_m``) of the level space
     beyond the tip, ``clear_width_m`` that of a run between its rails.
+    ``not_asked``: facts that nobody has answered; the figures are those of the stricter answer.
     """
 
     rules: str
@@ -81,6 +83,8 @@ class RoughLimits:
     turn_m: float
     bottom_m: float
     clear_width_m: float
+    laws: tuple[RunLaw, ...] = ()
+    not_asked: tuple[str, ...] = ()
 
     @property
     def lane_m(self) -> float:
@@ -101,37 +105,6 @@ def build_rise_from_steps(steps: int, riser_m: float) -> Estimate:
     if faults:
         raise InputError(*faults)
     return Estimate(steps * riser_m, steps * RISER_WITHIN_M)
-
-
-def build_rough_limits(rules: RuleSet) -> RoughLimits:
-    """The figures of a rule set; raises ``InputError`` when it limits no running slope."""
-    slope = _value(rules, "running_slope")
-    if slope is None or slope <= 0.0:
-        raise InputError(
-            Fault("rules", f'"{rules.id}" has no limit on the running slope.', "Name a slope, such as 1:12.")
-        )
-    rise_m = _value(rules, "rise_per_run")
-    length_m = _value(rules, "length_per_run")
-    landing_m = _value(rules, "landing_length") or LANDING_M
-    clear_width_m = _value(rules, "clear_width") or CLEAR_WIDTH_M
-    square_m = max(landing_m, _value(rules, "landing_turn") or 0.0, clear_width_m)
-    return RoughLimits(
-        rules=f"{rules.title}, {rules.edition}",
-        slope=slope,
-        rise_per_run_m=min(
-            math.inf if rise_m is None else rise_m, math.inf if length_m is None else length_m * slope
-        ),
-        door_m=square_m,
-        landing_m=landing_m,
-        turn_m=square_m,
-        bottom_m=landing_m,
-        clear_width_m=clear_width_m,
-    )
-
-
-def _value(rules: RuleSet, quantity: Quantity) -> float | None:
-    limit = rules.limit(quantity)
-    return None if limit is None else limit.value_si
 
 
 def check_question(question: RoughQuestion) -> None:

@@ -13,8 +13,8 @@ from optimizer.rulebook.own_limits import STEEPEST_PUBLISHED
 from optimizer.units import Slope, format_length
 
 _HEADINGS = (
-    ("", "", "", "landings", "rise at", "runs", "total", "needs", "needs", ""),
-    ("shape", "fits", "runs", "between", "the tip", "in plan", "length", "out", "along", "price band"),
+    ("", "", "", "landings", "rise", "runs", "", "total", "needs", "needs", ""),
+    ("shape", "fits", "runs", "between", "at tip", "in plan", "slope", "length", "out", "along", "prices"),
 )
 #: Nothing here is known better than this, whatever the display step: 1/2 in or 1 cm.
 _COARSE_IN_M: Final = 0.0127
@@ -57,7 +57,13 @@ def _draw_question(answer: RoughAnswer) -> Iterator[str]:
     per_run = "no limit on one run"
     if math.isfinite(limits.rise_per_run_m):
         per_run = f"at most {_length(limits.rise_per_run_m, answer)} of rise in one run"
-    yield f"Rough answer by {limits.rules}: slope {Slope.from_ratio(limits.slope)}, {per_run}."
+    if limits.laws:
+        slope = f"slope by the length and rise of a run, at most {Slope.from_ratio(limits.slope)}"
+    else:
+        slope = f"slope {Slope.from_ratio(limits.slope)}, {per_run}"
+    yield f"Rough answer by {limits.rules}: {slope}."
+    if limits.not_asked:
+        yield f"Not answered: {', '.join(limits.not_asked)}; the stricter answer is taken (--fact)."
     yield (
         f"Rise at the door {_distance(question.rise_m, answer)}, "
         f"landing {_length(question.drop_m, answer)} below it; "
@@ -78,6 +84,7 @@ def _row(priced: PricedShape, answer: RoughAnswer) -> tuple[str, ...]:
         str(shape.landings),
         _length(shape.rise_m, answer),
         _length(shape.run_plan_m, answer),
+        str(Slope.from_ratio(shape.rise_m / shape.run_plan_m)).split(" ", maxsplit=1)[0],
         _length(shape.total_plan_m, answer),
         _length(shape.depth_needed_m, answer),
         _length(shape.width_needed_m, answer),

@@ -22,6 +22,12 @@ from optimizer.rough.closed_forms import (
     find_folded_climb,
     find_straight_climb,
 )
+from optimizer.rough.law_forms import (
+    LawLane,
+    find_corner_by_law,
+    find_folded_by_law,
+    find_straight_by_law,
+)
 from optimizer.rough.question import INCH_M, Estimate, RoughLimits, RoughQuestion
 from optimizer.units import Slope, is_at_most
 
@@ -83,8 +89,26 @@ def _lane(limits: RoughLimits) -> Lane:
     return Lane(limits.slope, limits.rise_per_run_m, limits.landing_m)
 
 
+def _climb_straight(rise_m: float, fall: float, first_m: float, limits: RoughLimits) -> Climb | None:
+    if limits.laws:
+        return find_straight_by_law(rise_m, fall, first_m, LawLane(limits.laws, limits.landing_m))
+    return find_straight_climb(rise_m, fall, first_m, _lane(limits))
+
+
+def _climb_folded(rise_m: float, limits: RoughLimits) -> Climb | None:
+    if limits.laws:
+        return find_folded_by_law(rise_m, LawLane(limits.laws, limits.landing_m))
+    return find_folded_climb(rise_m, _lane(limits))
+
+
+def _turn_corner(rise_m: float, ground: CornerGround, limits: RoughLimits) -> Corner | None:
+    if limits.laws:
+        return find_corner_by_law(rise_m, ground, LawLane(limits.laws, limits.landing_m))
+    return find_corner(rise_m, ground, _lane(limits))
+
+
 def _find_straight_out(question: RoughQuestion, limits: RoughLimits) -> RoughShape | RoughMiss:
-    climb = find_straight_climb(_start_m(question), question.fall_out.value, limits.door_m, _lane(limits))
+    climb = _climb_straight(_start_m(question), question.fall_out.value, limits.door_m, limits)
     if climb is None:
         return _miss("straight out", limits)
     tip_m = limits.door_m + climb.run_plan_m + climb.between * limits.landing_m
@@ -105,7 +129,7 @@ def _find_along_the_wall(question: RoughQuestion, limits: RoughLimits) -> RoughS
     # The lane leaves the door landing's side in the middle: there the fall out has acted already.
     out_m = limits.door_m / 2.0
     start_m = _start_m(question) + question.fall_out.value * out_m
-    climb = find_straight_climb(start_m, question.fall_along.value, limits.door_m / 2.0, _lane(limits))
+    climb = _climb_straight(start_m, question.fall_along.value, limits.door_m / 2.0, limits)
     if climb is None:
         return _miss("along the wall", limits)
     level_m = climb.between * limits.landing_m
@@ -124,7 +148,6 @@ def _find_along_the_wall(question: RoughQuestion, limits: RoughLimits) -> RoughS
 
 def _find_l(question: RoughQuestion, limits: RoughLimits) -> RoughShape | RoughMiss:
     turn_m = limits.turn_m
-    lane = _lane(limits)
     falls = question.fall_out.value, question.fall_along.value
     first_out_m, first_along_m = limits.door_m + turn_m / 2.0, turn_m / 2.0
     open_ground = CornerGround(*falls, first_out_m, first_along_m, math.inf, math.inf)
@@ -136,7 +159,7 @@ def _find_l(question: RoughQuestion, limits: RoughLimits) -> RoughShape | RoughM
         _room_m(question.width_m) - first_along_m - limits.bottom_m,
     )
     start_m = _start_m(question)
-    corner = find_corner(start_m, bounded, lane) or find_corner(start_m, open_ground, lane)
+    corner = _turn_corner(start_m, bounded, limits) or _turn_corner(start_m, open_ground, limits)
     if corner is None:
         return _miss("L", limits)
     return _corner_shape(corner, question, limits)
@@ -165,7 +188,7 @@ def _find_switchback_out(question: RoughQuestion, limits: RoughLimits) -> RoughS
     across_m = limits.lane_m + LANE_GAP_M
     out, along = question.fall_out.value, question.fall_along.value
     rise_m = _start_m(question) + out * limits.door_m + along * across_m
-    climb = find_folded_climb(rise_m, _lane(limits))
+    climb = _climb_folded(rise_m, limits)
     if climb is None:
         return _miss("switchback out", limits)
     return _shape(
@@ -186,7 +209,7 @@ def _find_switchback_along(question: RoughQuestion, limits: RoughLimits) -> Roug
     tip_out_m = limits.door_m + LANE_GAP_M + limits.lane_m / 2.0
     along_m = limits.door_m / 2.0
     rise_m = _start_m(question) + question.fall_out.value * tip_out_m + question.fall_along.value * along_m
-    climb = find_folded_climb(rise_m, _lane(limits))
+    climb = _climb_folded(rise_m, limits)
     if climb is None:
         return _miss("switchback along", limits)
     return _shape(
@@ -220,7 +243,7 @@ def _shape(
         runs=landings + 1,
         landings=landings,
         run_plan_m=climb.run_plan_m,
-        run_surface_m=measure_surface_length(climb.run_plan_m, limits.slope),
+        run_surface_m=measure_surface_length(climb.run_plan_m, climb.rise_m / climb.run_plan_m),
         total_plan_m=limits.door_m + climb.run_plan_m + level_m + limits.bottom_m,
         tip_out_m=tip_out_m,
         depth_needed_m=depth_m,

@@ -19,11 +19,12 @@ from optimizer.search.kernel_tables import (
     RIGHT,
     STRAIGHT,
 )
+from optimizer.search.law_kernel import allows_last, asks_rails
 from optimizer.search.relaxed_kernel import fill_runs, least_landing, look_along, low_near
 from optimizer.search.rest_kernel import least_rest, least_rest_by_height, least_rest_landed
 from optimizer.search.state_kernel import (
     ANY_LEVEL,
-    HALF_BIT,
+    TURNED_BIT,
     LAST,
     LEVEL_BIT,
     ROOM,
@@ -51,10 +52,10 @@ def first_line(start, sign, least, anchor, pitch):
 
 
 @inlined
-def is_surely_railed(tables, raster, u, v, hu, hv, plan, deck, drop):
-    """1 when a run needs rails for its drop, or for ground that certainly lies low near it."""
+def is_surely_railed(tables, raster, u, v, hu, hv, plan, deck, drop, fall, reach):
+    """1 when a run needs rails for its drop or slope, or for ground that certainly lies low near it."""
     numbers = tables.numbers[0]
-    if drop > numbers.handrail_rise + E:
+    if asks_rails(numbers, drop, plan, fall, reach):
         return 1
     half = numbers.width / 2.0
     low = math.inf
@@ -115,14 +116,14 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
         return 0
     longest = tables.sums[count - 1].length
     only = states.flag[n] // LEVEL_BIT - 1
-    half = 1 if states.flag[n] & HALF_BIT else 0
-    locks = states.flag[n] % HALF_BIT
+    turned = 1 if states.flag[n] & TURNED_BIT else 0
+    locks = states.flag[n] % TURNED_BIT
     can_turn = count_turns(states.turned[n]) < most_turns
-    for level in range(tables.sines.shape[0]):
-        if 0 <= only < ANY_LEVEL and level != only:
+    for n_slope in range(tables.slopes.shape[0]):
+        row = tables.slopes[n_slope]
+        if 0 <= only < ANY_LEVEL and row.level >= 0 and row.level != only:
             continue
-        sine = tables.sines[level]
-        slope = sine / math.sqrt(1.0 - sine * sine)
+        slope = row.sine / math.sqrt(1.0 - row.sine * row.sine)
         clear, low_clear = look_along(
             raster,
             u,
@@ -133,26 +134,28 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
             longest,
             deck,
             slope,
-            1.02 * numbers.height_step,
+            1.03 * row.spare,
             numbers.depth + numbers.clearance,
             numbers.depth + numbers.low_clearance,
         )
         room.aside[0] = NEVER
         filled = fill_runs(
-            tables, raster, bound, room, level, clear, low_clear, u, v, hu, hv, deck, step, runs_left,
+            tables, raster, bound, room, row, clear, low_clear, u, v, hu, hv, deck, step, runs_left,
             limit - so_far, count,
         )  # fmt: skip
         if room.aside[0] < NEVER:
             note_dearer(states, so_far + room.aside[0])
-        keeps = LEVEL_BIT * (level + 1) if only >= 0 else 0
-        for i in range(1, filled):
-            fall = tables.drops[level, i]
-            if fall == 0:
+        for k in range(row.first, row.last):
+            i = tables.laid[k].at_sum
+            level = tables.laid[k].level
+            if i >= filled:
+                break
+            if 0 <= only < ANY_LEVEL and level != only:
                 continue
+            keeps = LEVEL_BIT * (level + 1) if only >= 0 else 0
+            fall = tables.drops[level, i]
             drop = fall * numbers.height_step
             plan = tables.plans[level, i]
-            if drop > numbers.rise_limit + E or plan > numbers.length_limit + E:
-                continue
             if room.runs[0, i] >= NEVER and room.runs[2, i] >= NEVER:
                 continue
             if states.sizes[0] + ROOM > states.u.shape[0] or states.sizes[1] + ROOM > states.arc_to.shape[0]:
@@ -162,15 +165,15 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
             met = locks_met(tables, locks, False, u, v, hu, hv, width / 2.0, plan)
             if room.runs[2, i] < NEVER and due == 0:
                 end_here(
-                    tables, raster, states, room, i, level, u, v, hu, hv, eu, ev, plan, deck, drop, half,
+                    tables, raster, states, room, i, level, u, v, hu, hv, eu, ev, plan, deck, drop, turned,
                     met, so_far, limit,
                 )  # fmt: skip
             if runs_left < 2 or room.runs[0, i] >= NEVER:
                 continue
-            railed = is_surely_railed(tables, raster, u, v, hu, hv, plan, deck, drop)
+            railed = is_surely_railed(tables, raster, u, v, hu, hv, plan, deck, drop, 0.0, 0.0)
             run = so_far + room.runs[railed, i]
             if railed == 1:
-                run += (3 - half) * numbers.end_cost + 2 * numbers.post_cost
+                run += (3 - turned) * numbers.end_cost + 2 * numbers.post_cost
             rest = least_rest_by_height(bound, runs_left - 1, step + fall)
             # Straight on to the end, or over another landing: both from anywhere a landing could lead.
             over = least_rest_landed(
@@ -188,7 +191,7 @@ def expand_one(tables, raster, bound, states, room, shape, n, runs_left, most_tu
                         continue
                     if kind != STRAIGHT and not (can_turn and leads_on(shape, states.turned[n], kind)):
                         continue
-                    ends = numbers.end_cost if railed == 1 and kind < HALF_LEFT else 0
+                    ends = numbers.end_cost if railed == 1 and kind == STRAIGHT else 0
                     if run + ends + tables.landings[landing].least + rest > limit:
                         note_dearer(states, run + ends + tables.landings[landing].least + rest)
                         continue
@@ -288,15 +291,15 @@ def lay_landings(
                 note_dearer(states, total + rest)
                 continue
             flag = keeps + locks_met(tables, locks, True, lu, lv, hu, hv, row.width / 2.0, row.length)
-            if kind >= HALF_LEFT:
-                flag += HALF_BIT
+            if kind != STRAIGHT:
+                flag += TURNED_BIT
             to = add_state(states, nu, nv, step, heading, add_turn(states.turned[n], kind), flag, total)
             add_arc(states, to, total - so_far, encode(i, level, landing, kind, place), 0)
 
 
 @compiled
 def end_here(
-    tables, raster, states, room, i, level, u, v, hu, hv, eu, ev, plan, deck, drop, half,
+    tables, raster, states, room, i, level, u, v, hu, hv, eu, ev, plan, deck, drop, turned,
     locks, so_far, limit,
 ):  # fmt: skip
     """Arcs that end the ramp after this run, one a transition plate that may lie here."""
@@ -309,21 +312,23 @@ def end_here(
             note_dearer(states, so_far + room.runs[2, i] + tables.plates[p].cost)
             continue
         reach = plate_reach(tables, eu, ev, hu, hv, hinge, tables.plates[p].length)
-        if math.isnan(reach) or plan + reach > numbers.length_limit + E:
+        if math.isnan(reach):
             continue
         tu = eu + reach * hu
         tv = ev + reach * hv
         tip = ground_elevation(tables, tu, tv)
         fall = hinge - tip
-        if fall < -E or fall > numbers.steepest * reach + E or drop + fall > numbers.rise_limit + E:
+        if fall < -E or fall > numbers.steepest * reach + E:
+            continue
+        if not allows_last(tables.laws, drop, plan, fall, reach):
             continue
         met = locks_met(tables, locks, False, eu, ev, hu, hv, numbers.width / 2.0, reach)
         if met != (1 << tables.locks.shape[0]) - 1:
             continue
-        railed = is_surely_railed(tables, raster, u, v, hu, hv, plan, deck, drop + fall)
+        railed = is_surely_railed(tables, raster, u, v, hu, hv, plan, deck, drop, fall, reach)
         cost = room.runs[2 + railed, i] + tables.plates[p].cost
         if railed == 1:
-            cost += (4 - half) * numbers.end_cost + 2 * numbers.post_cost + tables.plates[p].rail
+            cost += (4 - turned) * numbers.end_cost + 2 * numbers.post_cost + tables.plates[p].rail
         if so_far + cost > limit:
             note_dearer(states, so_far + cost)
             continue

@@ -7,6 +7,7 @@ import math
 from optimizer.search.compiled import compiled
 from optimizer.search.geometry_kernel import E
 from optimizer.search.kernel_tables import NEVER, TURN_COUNT
+from optimizer.search.law_kernel import asks_rails
 
 
 @compiled
@@ -54,15 +55,15 @@ def least_landing_anywhere(tables, low, high, deck):
 
 
 @compiled
-def fill_runs_anywhere(tables, level, low, high, deck, inner, runs):
-    """Least cost of every run from a deck elevation at a level, wherever it lies (see ``fill_runs``).
+def fill_runs_anywhere(tables, row, low, high, deck, inner, runs):
+    """Least cost of every run from a deck elevation at a slope, wherever it lies (see ``fill_runs``).
 
-    Frames may lie a height step lower and three higher, so that the rest of a longer run, whose
+    Frames may lie a height step lower and some higher, so that the rest of a longer run, whose
     joints lie between height steps, costs no less than a run that starts at the step above or below.
     """
     numbers = tables.numbers[0]
-    sine = tables.sines[level]
-    spare = 4.0 * numbers.height_step
+    sine = row.sine
+    spare = 3.0 * numbers.height_step + row.spare
     inner[0, 0] = 0
     inner[1, 0] = 0
     for i in range(1, tables.sums.shape[0]):
@@ -117,16 +118,15 @@ def lay_by_height(tables, by_height, landed, low, high, tip_low, tip_high, pads,
                 by_height[c, r, n] = NEVER
                 for m in range(landed.shape[0]):
                     landed[m, c, r, n] = NEVER
-        for level in range(tables.sines.shape[0]):
-            fill_runs_anywhere(tables, level, low, high, deck, inner, runs)
-            for i in range(1, tables.sums.shape[0]):
+        for n_slope in range(tables.slopes.shape[0]):
+            row = tables.slopes[n_slope]
+            fill_runs_anywhere(tables, row, low, high, deck, inner, runs)
+            for k in range(row.first, row.last):
+                i = tables.laid[k].at_sum
+                level = tables.laid[k].level
                 fall = tables.drops[level, i]
-                if fall == 0:
-                    continue
                 drop = fall * numbers.height_step
-                if drop > numbers.rise_limit + E or tables.plans[level, i] > numbers.length_limit + E:
-                    continue
-                railed = 1 if drop > numbers.handrail_rise + E else 0
+                railed = 1 if asks_rails(numbers, drop, tables.plans[level, i], 0.0, 0.0) else 0
                 end = deck - drop
                 # --- as the last run
                 last = runs[2 + railed, i]
@@ -198,7 +198,7 @@ def lay_by_way(tables, by_way, landed, by_sum, drop_bin, way_bin, advance):
                 for m in range(landed.shape[0]):
                     landed[m, r, d, w] = NEVER
     for r in range(1, by_way.shape[0]):
-        for level in range(tables.sines.shape[0]):
+        for level in range(tables.drops.shape[0]):
             for i in range(1, tables.sums.shape[0]):
                 cost = by_sum[level, i]
                 if cost >= NEVER:
@@ -254,14 +254,12 @@ def lay_sums_anywhere(tables, by_sum, inner):
                 if j > 0:
                     step += pair
                 inner[railed, i] = min(inner[railed, i], inner[railed, j] + step)
-        for level in range(tables.sines.shape[0]):
+        for level in range(tables.drops.shape[0]):
             by_sum[level, i] = NEVER
             if tables.drops[level, i] == 0:
                 continue
             drop = tables.drops[level, i] * numbers.height_step
-            if drop > numbers.rise_limit + E or tables.plans[level, i] > numbers.length_limit + E:
-                continue
-            railed = 1 if drop > numbers.handrail_rise + E else 0
+            railed = 1 if asks_rails(numbers, drop, tables.plans[level, i], 0.0, 0.0) else 0
             by_sum[level, i] = inner[railed, i] + railed * ends
 
 

@@ -114,7 +114,7 @@ def build_bound(tables: Tables, raster: Raster, most_due: int) -> Bound | None:
     plate_fall = float(numbers.longest_plate) * steepest / float(np.sqrt(1.0 + steepest**2)) + 1e-3
     # Tips of one class lie within a band; the runs' whole drop is known to within it and the plate's fall.
     band = (highest - lowest) / BANDS + plate_fall
-    by_sum = np.full((len(tables.sines), sums), NEVER, dtype=np.int64)
+    by_sum = np.full((len(tables.drops), sums), NEVER, dtype=np.int64)
     lay_sums_anywhere(tables, by_sum, np.zeros((2, sums), dtype=np.int64))
     farthest = float(distance[distance < 1e8].max(initial=0.0))
     runs = int(numbers.most_runs)
@@ -149,8 +149,11 @@ def build_bound(tables: Tables, raster: Raster, most_due: int) -> Bound | None:
 def has_no_idle_run(tables: Tables) -> bool:
     """Whether a run of every sum drops at least one height step at every level.
 
-    Else the rest of a run after a joint may be one that no run could be by itself.
+    Else the rest of a run after a joint may be one that no run could be by itself; so it may where
+    laws bend the levels.
     """
+    if tables.numbers[0].bends:
+        return False
     step = float(tables.numbers[0].height_step)
     shortest = float(tables.sums.length[1:].min(initial=np.inf))
     return bool(shortest * float(tables.sines.min()) >= step)

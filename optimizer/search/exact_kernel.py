@@ -18,8 +18,8 @@ from optimizer.search.geometry_kernel import (
     ground_elevation,
     plate_reach,
 )
-from optimizer.search.kernel_tables import HALF_LEFT, NEVER
-from optimizer.search.state_kernel import HALF_BIT, KIND_AT, LAST, LEVEL_AT, PART_AT, SUMS_AT, heading_of
+from optimizer.search.kernel_tables import HALF_LEFT, NEVER, STRAIGHT
+from optimizer.search.state_kernel import KIND_AT, LAST, LEVEL_AT, PART_AT, SUMS_AT, TURNED_BIT, heading_of
 from optimizer.search.support_kernel import (
     extend_joints,
     landing_total,
@@ -31,7 +31,7 @@ from optimizer.search.toe_kernel import toe_cost
 
 
 @compiled
-def exact_cost(tables, room, u, v, step, hu, hv, half, choice):
+def exact_cost(tables, room, u, v, step, hu, hv, turned, choice):
     """Exact cost of an arc, other pieces left out, or NEVER when some rule stands against it."""
     numbers = tables.numbers[0]
     i = choice // SUMS_AT
@@ -94,12 +94,14 @@ def exact_cost(tables, room, u, v, step, hu, hv, half, choice):
         hv,
         plan,
         deck,
-        drop + fall,
+        drop,
+        fall,
+        plate,
         room.rectangles[room.rectangles.shape[0] - 1],
         room.clip,
     )
     if railed == 1:
-        ends = 4 - half - (1 if kind == HALF_LEFT or kind == HALF_LEFT + 1 else 0)
+        ends = 4 - turned - (0 if kind == STRAIGHT or kind == LAST else 1)
         extra += ends * numbers.end_cost + 2 * numbers.post_cost
         if kind == LAST:
             extra += tables.plates[part].rail
@@ -264,8 +266,9 @@ def lay_arc(tables, states, room, n, a, pieces):
     write_rectangle(room.rectangles[pieces], u, v, hu, hv, half, plan)
     if states.arc_to[a] < 0:
         length = numbers.bottom_length
+        # Feet stand beside the pieces; none may stand where people arrive.
         bottom = first_piece(
-            room.rectangles, pieces + 1, -1, 0.0, u + ahead * hu, v + ahead * hv, hu, hv,
+            room.rectangles, pieces, -1, numbers.foot_room, u + ahead * hu, v + ahead * hv, hu, hv,
             numbers.bottom_width / 2.0, length,
         )  # fmt: skip
         return ahead if bottom >= length - E else math.nan
@@ -312,10 +315,10 @@ def dive(tables, states, pool, room, shape, first, pieces, cost, walk, stop):
             continue
         if states.arc_exact[a] == 0:
             room.pops[1] += 1
-            half = 1 if states.flag[n] & HALF_BIT else 0
+            turned = 1 if states.flag[n] & TURNED_BIT else 0
             hu, hv = heading_of(states.heading[n])
             states.arc_cost[a] = exact_cost(
-                tables, room, states.u[n], states.v[n], states.step[n], hu, hv, half, states.arc_choice[a]
+                tables, room, states.u[n], states.v[n], states.step[n], hu, hv, turned, states.arc_choice[a]
             )
             states.arc_exact[a] = 1
         if states.arc_cost[a] >= NEVER:

@@ -34,13 +34,14 @@ class Numbers(NamedTuple):
     gap: float  # between pieces that are not joined
     bedding: float  # how far a foot sinks
     steepest: float  # rise over plan run, also of the plate
-    rise_limit: float  # of one run
-    length_limit: float  # plan length of one run
+    bends: int  # 1 where laws bend the slope levels: no run's slope is that of its level for every length
     handrail_rise: float  # run rise above which rails are needed
+    handrail_slope: float  # slope of sections or plate above which rails are needed
     guard_above: float  # run height above low ground that asks for rails
     landing_rail_above: float  # the same for landings
     bottom_length: float  # of the level space beyond the tip
     bottom_width: float
+    foot_room: float
     level_limit: float  # steepest ground that counts as level
     pad_cost: int  # cents; NEVER when there is no pad
     pad_difference: float  # greatest level difference under a pad
@@ -113,6 +114,40 @@ class PlateRow(NamedTuple):
     rail: int
 
 
+class LawRow(NamedTuple):
+    """An allowance of a law (see ``Allowance`` of the rulebook); rows of one law follow each other."""
+
+    law: int
+    above: float
+    longest: float
+    rise: float
+    slope_above: float
+    slope_longest: float
+    by_ratio: int  # 1: the slope itself changes evenly between them; 0: its plan run per rise does
+    strict: int  # 1: only flatter than the slope
+
+
+class SlopeRow(NamedTuple):
+    """Runs of about one slope, looked at together: a stretch of ``laid``.
+
+    They drop ``sine`` times their sum, or at most ``spare`` metres less.
+    ``level``: the slope level of all of them, or -1.
+    """
+
+    sine: float
+    spare: float
+    level: int
+    first: int
+    last: int
+
+
+class LaidRow(NamedTuple):
+    """A run that may be laid: place of its sum and slope level."""
+
+    at_sum: int
+    level: int
+
+
 class SumRow(NamedTuple):
     """A surface length that sections can add up to."""
 
@@ -162,8 +197,11 @@ class Tables(NamedTuple):
     landings: Records  # of LandingRow
     kinds: Ints  # (landings, TURN_COUNT) cents of its rails in that use, or NEVER where it may not serve
     plates: Records  # of PlateRow
-    sines: Floats  # of the slope levels, steepest first
-    drops: Ints  # (levels, sums) height steps a run of that sum drops, 0 where the level is left out
+    sines: Floats  # of the slope levels, steepest first, where no law bends them
+    laws: Records  # of LawRow, the wish about walks between landings among them
+    slopes: Records  # of SlopeRow, steepest first
+    laid: Records  # of LaidRow, within a slope row by sum
+    drops: Ints  # (levels, sums) height steps a run of that sum drops, 0 where it may not be laid
     plans: Floats  # (levels, sums) its plan length
     locks: Floats  # (m, 3) u, v, and 1 for 'a landing lies here', 0 for 'some piece does'
     numbers: Records  # one Numbers

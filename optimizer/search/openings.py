@@ -13,11 +13,13 @@ from optimizer.catalogue.parts import Landing
 from optimizer.catalogue.rates import part_cost_cents
 from optimizer.layout.landing_edges import list_door_landing_rails
 from optimizer.layout.spec import Exit
+from optimizer.search.door_room import has_door_room
 from optimizer.search.geometry_kernel import scratch
 from optimizer.search.kernel_tables import NEVER
+from optimizer.search.slides import list_slides
 from optimizer.search.support_kernel import landing_total
 from optimizer.search.tables import PreparedStart
-from optimizer.search.usable_parts import limit_value, serves
+from optimizer.search.usable_parts import ask_landings, role_at_door
 from optimizer.terrain.yard import Start
 from optimizer.units import TOLERANCE_M
 
@@ -49,14 +51,6 @@ def list_lines(first_m: float, last_m: float, anchor_m: float, pitch_m: float) -
     return tuple(anchor_m + k * pitch_m for k in range(first, last + 1))
 
 
-def list_slides(room_m: float, step_m: float) -> tuple[float, ...]:
-    """Multiples of the pitch within ``room_m`` of the middle, from the middle outward."""
-    if room_m < -TOLERANCE_M:
-        return ()
-    most = int((room_m + TOLERANCE_M) / step_m)
-    return tuple(k * step_m for k in sorted(range(-most, most + 1), key=lambda k: (abs(k), k)))
-
-
 def list_openings(site: Site, prepared: PreparedStart) -> tuple[Opening, ...]:
     """Every placing of the door landing (or the edge) with every exit and attach position."""
     if prepared.parts.threshold is None:
@@ -64,12 +58,10 @@ def list_openings(site: Site, prepared: PreparedStart) -> tuple[Opening, ...]:
     base = part_cost_cents(prepared.parts.threshold, site.rates) + (prepared.relief_cents or 0)
     if prepared.start.kind == "edge":
         return tuple(_list_edge_openings(site, prepared, base))
-    clear = max(limit_value(site, "clear_width", 0.0), site.wishes.clear_width_m or 0.0)
-    width = prepared.parts.width_m
     return tuple(
         opening
         for number, landing in enumerate(prepared.parts.landings)
-        if serves(landing, "door", site, width, clear)
+        if "door" in landing.uses
         for slide in list_slides(
             (landing.width_m - prepared.start.clear_width_m) / 2.0, site.search.lattice_m
         )
@@ -94,7 +86,12 @@ def _list_door_openings(
     landing = prepared.parts.landings[number]
     deck = start.threshold_m - start.drop_m
     rectangle = np.zeros(4)
+    asked = ask_landings(site, start, width)
     for leaves in (one for one in EXITS if one in site.wishes.exits):
+        if not asked.serves(landing, role_at_door(leaves)):
+            continue
+        if not has_door_room(asked.design, start, landing, slide_m, leaves):
+            continue
         rails = list_door_landing_rails(landing, leaves, width)
         rail = sum(part_cost_cents(site.catalogue.part(r.part), site.rates) for r in rails)
         cost = landing_total(

@@ -191,20 +191,20 @@ def least_landing(tables, raster, landing, kind, u, v, hu, hv, deck):
 
 @compiled
 def fill_runs(
-    tables, raster, bound, room, level, clear, low_clear, u, v, hu, hv, deck, step, runs_left, budget,
+    tables, raster, bound, room, row, clear, low_clear, u, v, hu, hv, deck, step, runs_left, budget,
     count,
 ):  # fmt: skip
-    """Least cost of the runs of the first ``count`` sums from a pose at a level; returns sums filled.
+    """Least cost of the runs of the first ``count`` sums from a pose at a slope; returns sums filled.
 
     Rows of ``room.runs``: bare, railed, as the last run bare, railed (rail ends, end posts and plate
     left out).
-    Joints are judged at the level's own sine; a run drops at most one height step less.  Runs
+    Joints are judged at the slope row's sine; a run drops at most its ``spare`` less.  Runs
     that cannot end within ``budget`` are left out; ``room.aside`` keeps the least that was.
     """
     numbers = tables.numbers[0]
-    sine = tables.sines[level]
+    sine = row.sine
     cosine = math.sqrt(1.0 - sine * sine)
-    spare = numbers.height_step
+    spare = row.spare
     inner = room.inner
     runs = room.runs
     ends = 2 * numbers.end_cost + 2 * numbers.post_cost
@@ -224,7 +224,7 @@ def fill_runs(
         frame = deck - sine * tables.sums[i].length - numbers.depth
         # What must follow a joint here costs at least as much as a run that starts here, less its ends.
         # It may start one height step lower, because the drops of both are rounded down.
-        onward = step + int(math.floor(sine * tables.sums[i].length / spare + 1e-9))
+        onward = step + int(math.floor(sine * tables.sums[i].length / numbers.height_step + 1e-9))
         rest = least_rest_by_height(bound, runs_left, onward)
         rest = min(rest, least_rest_by_height(bound, runs_left, onward + 1)) - ends
         least = NEVER

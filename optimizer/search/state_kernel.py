@@ -20,7 +20,7 @@ SUMS_AT, LEVEL_AT, PART_AT, KIND_AT = 1 << 19, 1 << 14, 1 << 10, 1 << 7
 LAST = 7
 #: Bits of a flag that hold which locks are met; then one for 'starts at a half turn', then the level.
 LOCK_BITS = 15
-HALF_BIT = 1 << LOCK_BITS
+TURNED_BIT = 1 << LOCK_BITS
 LEVEL_BIT = 1 << (LOCK_BITS + 1)
 #: Level of a flag in which all runs must have one level and none is laid yet.
 ANY_LEVEL = 99

@@ -13,6 +13,7 @@ from optimizer.search.geometry_kernel import (
     lowest_ground,
 )
 from optimizer.search.kernel_tables import NEAR_EDGE, NEVER
+from optimizer.search.law_kernel import asks_rails
 
 
 @compiled
@@ -271,9 +272,12 @@ def run_total(tables, inner, railed, i, is_last, clear, u, v, hu, hv, deck, slop
 
 
 @compiled
-def needs_rails(tables, u, v, hu, hv, length, deck, drop, rectangle, room):
-    """1 when a run needs rails for its drop or for low ground near it, else 0."""
-    if drop > tables.numbers[0].handrail_rise + E:
+def needs_rails(tables, u, v, hu, hv, length, deck, drop, fall, reach, rectangle, room):
+    """1 when a run needs rails for its drop or slope or for low ground near it, else 0.
+
+    ``length``, ``drop``: of the sections; ``reach``, ``fall``: of the plate, 0 where there is none.
+    """
+    if asks_rails(tables.numbers[0], drop, length, fall, reach):
         return 1
     write_rectangle(rectangle, u, v, hu, hv, tables.numbers[0].width / 2.0, length)
     low = lowest_ground(

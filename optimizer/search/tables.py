@@ -12,7 +12,7 @@ from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
 from optimizer.brief.site import Site
-from optimizer.catalogue.parts import Landing, LandingUse, Leg, LowSupport
+from optimizer.catalogue.parts import Landing, Leg, LowSupport
 from optimizer.catalogue.rates import part_cost_cents
 from optimizer.layout.landing_edges import list_landing_rails
 from optimizer.layout.spec import TurnKind
@@ -33,6 +33,7 @@ from optimizer.search.kernel_tables import (
     build_records,
 )
 from optimizer.search.run_sums import build_run_sums
+from optimizer.search.slope_levels import Levels, build_levels, has_plain_laws, steepest_slope
 from optimizer.search.surroundings import (
     NO_LIMIT_M,
     Surroundings,
@@ -41,7 +42,7 @@ from optimizer.search.surroundings import (
     stack,
     triangles_of,
 )
-from optimizer.search.usable_parts import UsableParts, limit_value, serves, steepest_slope
+from optimizer.search.usable_parts import Role, UsableParts, ask_landings
 from optimizer.terrain.frames import DoorFrame
 from optimizer.terrain.yard import OVERHEAD, Start
 from optimizer.units import TOLERANCE_M
@@ -53,6 +54,8 @@ TURN_CODES: dict[TurnKind, int] = {
     "half_left": codes.HALF_LEFT,
     "half_right": codes.HALF_RIGHT,
 }
+#: Steepest ground that counts as level where no rule says: 1:48 (ADA 2010, 405.7.1).
+STEEPEST_LEVEL = 1.0 / 48.0
 #: Free ground beyond everything known that counts as outside, metres.
 BEYOND_M = 100.0
 
@@ -67,35 +70,11 @@ class PreparedStart(NamedTuple):
     relief_cents: int | None  # paid for using the setback, ``None`` where it is kept
 
 
-class Levels(NamedTuple):
-    """What runs of every sum drop at every slope level (DEVELOPERS.md, 'Slopes')."""
-
-    sines: Floats
-    drops: NDArray[np.int64]
-    plans: Floats
-
-
-def build_levels(site: Site, lengths: Floats) -> Levels:
-    """Levels, steepest first; a level that drops a sum by nothing, or as a steeper one does, is left out."""
-    count = site.search.slope_levels
-    steepest = steepest_slope(site)
-    greatest = steepest / np.sqrt(1.0 + steepest * steepest)
-    share = np.arange(count) / (count - 1) if count > 1 else np.zeros(1)
-    sines = greatest * (1.0 - (1.0 - site.search.flattest_share) * share)
-    step = site.search.height_step_m
-    drops = np.floor(sines[:, None] * lengths[None, :] / step + 1e-9).astype(np.int64)
-    for level in range(1, count):
-        same = (drops[:level] == drops[level]).any(axis=0)
-        drops[level, same] = 0
-    plans = np.sqrt(np.maximum(lengths[None, :] ** 2 - (drops * step) ** 2, 0.0))
-    return Levels(sines, drops, plans)
-
-
-def build_landing_kinds(site: Site, parts: UsableParts) -> NDArray[np.int64]:
+def build_landing_kinds(site: Site, start: Start, parts: UsableParts) -> NDArray[np.int64]:
     """Rails of every landing in every use, cents; ``NEVER`` where it may not serve."""
-    clear = max(limit_value(site, "clear_width", 0.0), site.wishes.clear_width_m or 0.0)
+    asked = ask_landings(site, start, parts.width_m)
     kinds = np.full((len(parts.landings), codes.TURN_COUNT), NEVER, dtype=np.int64)
-    uses: tuple[tuple[TurnKind, LandingUse], ...] = (
+    uses: tuple[tuple[TurnKind, Role], ...] = (
         ("straight", "straight"),
         ("left", "quarter"),
         ("right", "quarter"),
@@ -104,7 +83,7 @@ def build_landing_kinds(site: Site, parts: UsableParts) -> NDArray[np.int64]:
     )
     for n, landing in enumerate(parts.landings):
         for turn, use in uses:
-            if serves(landing, use, site, parts.width_m, clear):
+            if asked.serves(landing, use):
                 rails = list_landing_rails(landing, turn, parts.width_m)
                 kinds[n, TURN_CODES[turn]] = sum(_cost(site, rail.part) for rail in rails)
     return kinds
@@ -145,7 +124,7 @@ def _build_costs(site: Site, parts: UsableParts) -> _PartCosts:
     )
 
 
-def _build_triangles(site: Site, frame: DoorFrame, around: Surroundings) -> _Stretches:
+def _build_triangles(site: Site, frame: DoorFrame, around: Surroundings, headroom_m: float) -> _Stretches:
     """What frames, plates and the bottom space must keep clear of, as triangles with a height."""
     bounds = unary_union([around.lot, around.surveyed, around.house, around.obstacles]).bounds
     low_u, low_v, high_u, high_v = bounds
@@ -165,7 +144,7 @@ def _build_triangles(site: Site, frame: DoorFrame, around: Surroundings) -> _Str
         for zone in site.yard.zones
         if zone.kind in OVERHEAD and zone.underside_m is not None and zone.headroom_m is not None
         for triangle in triangles_of(
-            Polygon(frame.to_door(zone.outline_m)), zone.underside_m - zone.headroom_m
+            Polygon(frame.to_door(zone.outline_m)), zone.underside_m - max(zone.headroom_m, headroom_m)
         )
     ]
     kinds = (
@@ -189,12 +168,13 @@ def _build_numbers(
     start: Start,
     buckets: Buckets,
     ends: tuple[int, ...],
+    levels: Levels,
 ) -> Numbers:
     catalogue = site.catalogue
     width = parts.width_m
     pitches = [section.pitch_m for section in parts.sections]
     legs = len(parts.legs)
-    longest_walk = site.wishes.longest_between_rests_m
+    design = site.design_of(start)
     return Numbers(
         width=width,
         depth=parts.depth_m,
@@ -202,23 +182,21 @@ def _build_numbers(
         low_clearance=catalogue.low_clearance_m,
         gap=catalogue.piece_gap_m,
         bedding=site.bedding_m,
-        steepest=steepest_slope(site),
-        rise_limit=limit_value(site, "rise_per_run", NO_LIMIT_M),
-        length_limit=min(
-            limit_value(site, "length_per_run", NO_LIMIT_M),
-            NO_LIMIT_M if longest_walk is None else longest_walk,
-        ),
-        handrail_rise=limit_value(site, "handrail_rise", NO_LIMIT_M),
-        guard_above=site.wishes.guard_above_m,
-        landing_rail_above=site.wishes.rail_landings_above_m,
+        steepest=steepest_slope(site, start),
+        bends=int(not has_plain_laws(site, start)),
+        handrail_rise=design.rails_rise_m,
+        handrail_slope=design.rails_slope,
+        guard_above=min(site.wishes.guard_above_m, design.guard_drop_m, design.rails_drop_m),
+        landing_rail_above=min(site.wishes.rail_landings_above_m, design.guard_drop_m),
         bottom_length=parts.bottom_length_m,
         bottom_width=parts.bottom_width_m,
-        level_limit=limit_value(site, "landing_slope", 1.0 / 48.0),
+        foot_room=measure_foot_room(site, parts),
+        level_limit=design.landing_slope if math.isfinite(design.landing_slope) else STEEPEST_LEVEL,
         pad_cost=NEVER if parts.pad is None else part_cost_cents(parts.pad, site.rates),
         pad_difference=0.0 if parts.pad is None else parts.pad.greatest_level_difference_m,
         post_cost=costs.post,
         end_cost=0 if parts.end is None else part_cost_cents(parts.end, site.rates),
-        most_runs=count_most_runs(site, around, start),
+        most_runs=count_most_runs(site, around, start, levels),
         deck=start.threshold_m - start.drop_m,
         height_step=site.search.height_step_m,
         pitch=site.search.lattice_m,
@@ -246,6 +224,15 @@ def _build_numbers(
 def _bits(ids: Sequence[str], supports: Sequence[Leg | LowSupport]) -> int:
     """Bit n set for support n when its id is among ``ids``."""
     return sum(1 << n for n, support in enumerate(supports) if support.id in ids)
+
+
+def measure_foot_room(site: Site, parts: UsableParts) -> float:
+    """How far beside a piece a foot may need room, whichever support is taken."""
+    feet = {foot.id: foot for foot in site.catalogue.feet}
+    return max(
+        one.lateral_offset_m + feet[one.foot].plate_m / 2.0**0.5 + feet[one.foot].edge_distance_m
+        for one in (*parts.legs, *parts.low_supports)
+    )
 
 
 def _list_supports(site: Site, parts: UsableParts, costs: _PartCosts) -> list[Support]:
@@ -316,13 +303,15 @@ def _list_landings(parts: UsableParts, costs: _PartCosts) -> list[LandingRow]:
     ]
 
 
-def count_most_runs(site: Site, around: Surroundings, start: Start) -> int:
+def count_most_runs(site: Site, around: Surroundings, start: Start, levels: Levels) -> int:
     """Runs allowed: as the site says, else two more than the rules need, at least four."""
     if site.search.most_runs is not None:
         return site.search.most_runs
-    rise = limit_value(site, "rise_per_run", NO_LIMIT_M)
+    rise = site.design_of(start).rise_per_run_m
+    if not has_plain_laws(site, start):
+        rise = min(rise, float(levels.drops.max(initial=0)) * site.search.height_step_m)
     drop = start.threshold_m - start.drop_m - highest_ground(around)
-    return max(4, math.ceil((drop - TOLERANCE_M) / rise) + 2) if rise < NO_LIMIT_M else 4
+    return max(4, math.ceil((drop - TOLERANCE_M) / rise) + 2) if 0.0 < rise < NO_LIMIT_M else 4
 
 
 def build_locks(site: Site, frame: DoorFrame) -> Floats:
@@ -345,12 +334,12 @@ def build_tables(
     around = build_surroundings(site, frame, site.yard.setback_m if relief_cents is None else 0.0)
     rings = build_ring_table(site, frame)
     buckets = build_buckets(around.ground)
-    stretches = _build_triangles(site, frame, around)
+    stretches = _build_triangles(site, frame, around, site.design_of(start).headroom_m)
     costs = _build_costs(site, parts)
     sections = parts.sections
     sums = build_run_sums(tuple(s.pitch_m for s in sections), site.search.longest_run_m)
-    levels = build_levels(site, np.array(sums.lengths_m))
-    numbers = _build_numbers(site, parts, costs, around, start, buckets, stretches.ends)
+    levels = build_levels(site, start, np.array(sums.lengths_m))
+    numbers = _build_numbers(site, parts, costs, around, start, buckets, stretches.ends, levels)
     plates = [
         PlateRow(p.length_m, part_cost_cents(p, site.rates), 2 * _cost(site, p.rail_panel))
         for p in parts.plates
@@ -367,9 +356,12 @@ def build_tables(
         sums=build_records(SumRow, [SumRow(length) for length in sums.lengths_m]),
         before=sums.before,
         landings=build_records(LandingRow, _list_landings(parts, costs)),
-        kinds=build_landing_kinds(site, parts),
+        kinds=build_landing_kinds(site, start, parts),
         plates=build_records(PlateRow, plates),
         sines=levels.sines,
+        laws=levels.laws,
+        slopes=levels.slopes,
+        laid=levels.laid,
         drops=levels.drops,
         plans=levels.plans,
         locks=build_locks(site, frame),

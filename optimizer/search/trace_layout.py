@@ -25,6 +25,7 @@ from optimizer.search.geometry_kernel import (
     scratch,
 )
 from optimizer.search.kernel_tables import NEAR_EDGE, NEVER, Floats
+from optimizer.search.law_kernel import allows_last, allows_run
 from optimizer.search.openings import HEADINGS
 from optimizer.search.support_kernel import needs_rails, write_rectangle
 from optimizer.search.toe_kernel import toe_cost
@@ -139,7 +140,7 @@ class _Tracer:
         )
         return rails if self.deck_m - low > self.numbers.landing_rail_above + E else ()
 
-    def _is_railed(self, plan_m: float, drop_m: float) -> bool:
+    def _is_railed(self, plan_m: float, drop_m: float, plate: tuple[float, float]) -> bool:
         pose = self.pose
         return bool(
             needs_rails(
@@ -151,6 +152,7 @@ class _Tracer:
                 plan_m,
                 self.deck_m,
                 drop_m,
+                *plate,
                 self.rectangles[self.pieces],
                 self.room,
             )
@@ -180,11 +182,16 @@ class _Tracer:
         return int(level > 0 and is_half_turn(self.question.turns[level - 1].kind))
 
     def _add_run(
-        self, level: int, plan_m: float, clear_m: float, drop_m: float, next_turn: TurnKind | None
+        self,
+        level: int,
+        plan_m: float,
+        clear_m: float,
+        next_turn: TurnKind | None,
+        plate: tuple[float, float] = (0.0, 0.0),
     ) -> None:
-        """Record a run; ``drop_m`` with the plate for the last one, ``next_turn`` ``None`` there."""
+        """Record a run; for the last one ``next_turn`` is ``None``, ``plate`` its fall and plan length."""
         slope, surface = self.question.slopes[level], self.question.surfaces_m[level]
-        railed = self._is_railed(plan_m, drop_m)
+        railed = self._is_railed(plan_m, plan_m * slope, plate)
         if railed:
             self.rail_ends += 4 - self._half_before() - int(is_half_turn(next_turn))
         pose = self.pose
@@ -211,15 +218,12 @@ class _Tracer:
         """Lay a run that ends on a landing; the pose moves to its lower end."""
         plan, _, _, clear = self._look_down_run(level)
         drop = plan * self.question.slopes[level]
-        if plan > clear + E or not self._obeys_run_limits(drop, plan):
+        if plan > clear + E or not allows_run(self.tables.laws, drop, plan):
             return False
-        self._add_run(level, plan, clear, drop, self.question.turns[level].kind)
+        self._add_run(level, plan, clear, self.question.turns[level].kind)
         self.pose = Pose(*self.pose.ahead(plan, 0.0), self.pose.hu, self.pose.hv)
         self.deck_m -= drop
         return True
-
-    def _obeys_run_limits(self, drop_m: float, plan_m: float) -> bool:
-        return bool(drop_m <= self.numbers.rise_limit + E and plan_m <= self.numbers.length_limit + E)
 
     def _lay_landing(self, turn: TurnSpec) -> bool:
         """Lay the landing at the pose; the pose moves to where the next run leaves."""
@@ -276,12 +280,13 @@ class _Tracer:
             return None
         tip_u, tip_v = hinge.ahead(reach, 0.0)
         tip = float(ground_elevation(self.tables, tip_u, tip_v))
-        if not self._obeys_run_limits(self.deck_m - tip, plan + reach):
+        laws, drop, fall = self.tables.laws, self.deck_m - hinge_m, hinge_m - tip
+        if not (allows_run(laws, drop, plan) and allows_last(laws, drop, plan, fall, reach)):
             return None
         half = self.parts.width_m / 2.0
         if self._overhead(hinge, half, reach, (hinge_m - tip) / reach, hinge_m) < reach - E:
             return None
-        self._add_run(level, plan, clear, self.deck_m - tip, None)
+        self._add_run(level, plan, clear, None, (fall, reach))
         pad = toe_cost(
             self.tables,
             self.rectangles,

@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any, Final
 
+from optimizer.brief.bind_rules import bind_site
 from optimizer.brief.site import Site
+from optimizer.rulebook.rules import Limit, RuleSet
+from optimizer.rulebook.run_law import RunLaw
 from optimizer.search.prepared import prepare
+from optimizer.search.slope_levels import steepest_slope
 from optimizer.search.trial_records import AUTHORITY, CLIENT, Family, Nature, Trial
-from optimizer.search.usable_parts import limit_value, steepest_slope
 from optimizer.units import Slope, format_length
 
 #: Slopes tried when the slope is in the way, plan run per unit of rise.
@@ -65,7 +68,7 @@ def list_dropped_wishes(site: Site) -> tuple[Trial, ...]:
                 most_turns=None,
             )
         )
-    if wishes.steepest is not None and wishes.steepest < limit_value(site, "running_slope", 1.0 / 6.0):
+    if wishes.steepest is not None and any(wishes.steepest < one.steepest for one in site.designs):
         # Other slope levels: those of the flatter wish need not be among them.
         trials.append(
             _drop(
@@ -133,7 +136,7 @@ def list_wish_families(site: Site) -> tuple[Family, ...]:
 
 def list_slope_families(site: Site) -> tuple[Family, ...]:
     """Steeper than now, smallest first; each has slope levels of its own, so none contains another."""
-    limit = steepest_slope(site)
+    limit = max(steepest_slope(site, start) for start in site.yard.starts)
     steps = tuple(
         Trial(
             "the slope",
@@ -150,14 +153,36 @@ def list_slope_families(site: Site) -> tuple[Family, ...]:
 
 
 def with_slope(site: Site, slope: float) -> Site:
-    """The site with another limit on running slope; a trial, not a permission."""
-    limits = tuple(
-        replace(limit, value_si=max(limit.value_si, slope)) if limit.quantity == "running_slope" else limit
-        for limit in site.rules.limits
+    """The site with another limit on running slope in every binding set; a trial, not a permission.
+
+    Slopes by length or rise are raised to it where they are flatter.
+    """
+    sets = tuple(
+        replace(one, rules=_with_slope(one.rules, slope)) if one.role == "binding" else one
+        for one in site.rulings.sets
     )
-    return replace(
-        site, rules=replace(site.rules, limits=limits), wishes=replace(site.wishes, steepest=slope)
+    raised = bind_site(site, replace(site.rulings, sets=sets))
+    return _with_wishes(raised, steepest=slope)
+
+
+def _with_slope(rules: RuleSet, slope: float) -> RuleSet:
+    return replace(rules, limits=tuple(_raise_slope(limit, slope) for limit in rules.limits))
+
+
+def _raise_slope(limit: Limit, slope: float) -> Limit:
+    if limit.quantity == "running_slope":
+        return replace(limit, value_si=max(limit.value_si, slope))
+    if limit.law is None:
+        return limit
+    rows = tuple(
+        replace(
+            row,
+            slope_at_above=max(row.slope_at_above, slope),
+            slope_at_longest=max(row.slope_at_longest, slope),
+        )
+        for row in limit.law.allowances
     )
+    return replace(limit, law=RunLaw(rows, limit.law.widens))
 
 
 def _list_dropped_locks(site: Site) -> list[Trial]:

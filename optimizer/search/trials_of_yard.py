@@ -114,9 +114,14 @@ def list_single_doors(site: Site) -> tuple[Trial, ...]:
             f"the ramp at {start.name}",
             CLIENT,
             "exchange",
-            replace(site, yard=replace(site.yard, starts=(start,))),
+            replace(
+                site,
+                yard=replace(site.yard, starts=(start,)),
+                start_facts=(site.start_facts[n],),
+                designs=(site.designs[n],),
+            ),
         )
-        for start in site.yard.starts
+        for n, start in enumerate(site.yard.starts)
     )
 
 

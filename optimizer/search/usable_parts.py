@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final, Literal
 
 from optimizer.brief.site import Site
 from optimizer.catalogue.parts import (
@@ -18,12 +19,16 @@ from optimizer.catalogue.parts import (
     TransitionPlate,
 )
 from optimizer.catalogue.rates import part_cost_cents
-from optimizer.rulebook.rules import Quantity
+from optimizer.layout.spec import Exit
+from optimizer.rulebook.design_limits import DesignLimits, LandingNeed
+from optimizer.search.door_room import has_door_room
+from optimizer.search.slides import list_slides
 from optimizer.terrain.yard import Start
 from optimizer.units import TOLERANCE_M
 
-#: Length of the level bottom space when the rule set names no landing length, metres.
-DEFAULT_BOTTOM_M = 1.2
+#: What a landing may be: at the door left by the front or by a side, between runs.
+Role = Literal["front", "side", "straight", "quarter", "half"]
+ROLES: Final[tuple[Role, ...]] = ("front", "side", "straight", "quarter", "half")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,57 +51,79 @@ class UsableParts:
     missing: tuple[str, ...]
 
 
-def limit_value(site: Site, quantity: Quantity, without: float) -> float:
-    """The rule set's limit in SI, or ``without`` when it has none."""
-    limit = site.rules.limit(quantity)
-    return without if limit is None else limit.value_si
+def needed_width(site: Site, start: Start) -> float:
+    """The clear width that rules and wish ask of runs and landings, metres."""
+    return max(site.design_of(start).clear_width_m, site.wishes.clear_width_m or 0.0)
 
 
-def steepest_slope(site: Site) -> float:
-    """The steepest slope rules and wish allow, rise over plan run."""
-    steepest = limit_value(site, "running_slope", 1.0 / 6.0)
-    if site.wishes.steepest is not None:
-        steepest = min(steepest, site.wishes.steepest)
-    return steepest
+@dataclass(frozen=True, slots=True)
+class LandingAsked:
+    """What is asked of a landing in any role: of the rules, of the runs' width (metres)."""
+
+    design: DesignLimits
+    clear_m: float
+    width_m: float
+    gap_m: float
+
+    def serves(self, landing: Landing, role: Role) -> bool:
+        """Whether a landing may be used in this role."""
+        use, need = self._look_up(role)
+        if use not in landing.uses:
+            return False
+        e = TOLERANCE_M
+        long, wide = landing.clear_length_m, landing.clear_width_m
+        clear = long >= need.length_m - e and wide >= max(need.width_m, self.clear_m) - e
+        if use != "straight":
+            clear = clear and long >= self.clear_m - e
+        if use == "half":
+            return clear and landing.width_m >= 2.0 * self.width_m + self.gap_m - e
+        room = landing.width_m >= self.width_m - e
+        if use in ("quarter", "door"):
+            room = room and landing.length_m >= self.width_m - e
+        return clear and room
+
+    def _look_up(self, role: Role) -> tuple[LandingUse, LandingNeed]:
+        design = self.design
+        match role:
+            case "front":
+                return "door", design.landing_door
+            case "side":
+                return "door", design.landing_door_turn
+            case "straight":
+                return "straight", design.landing_straight
+            case "quarter":
+                return "quarter", design.landing_quarter
+            case "half":
+                return "half", design.landing_half
 
 
-def serves(landing: Landing, use: LandingUse, site: Site, width_m: float, clear_m: float) -> bool:
-    """Whether a landing may be used in this way under the rules."""
-    if use not in landing.uses:
-        return False
-    length = limit_value(site, "landing_length", 0.0)
-    across = limit_value(site, "landing_width", 0.0)
-    turn = limit_value(site, "landing_turn", 0.0)
-    e = TOLERANCE_M
-    if use == "straight":
-        clear = landing.clear_length_m >= length - e and landing.clear_width_m >= max(across, clear_m) - e
-    else:
-        least = max(length, across, turn, clear_m)
-        clear = min(landing.clear_length_m, landing.clear_width_m) >= least - e
-    room = landing.width_m >= width_m - e
-    if use in ("quarter", "door"):
-        room = room and landing.length_m >= width_m - e
-    if use == "half":
-        room = landing.width_m >= 2.0 * width_m + site.catalogue.piece_gap_m - e
-    return clear and room
+def ask_landings(site: Site, start: Start, width_m: float) -> LandingAsked:
+    """What is asked of landings at one start; ``width_m``: overall width of its runs."""
+    return LandingAsked(site.design_of(start), needed_width(site, start), width_m, site.catalogue.piece_gap_m)
+
+
+def role_at_door(leaves: Exit) -> Role:
+    """The role of a door landing left by an exit."""
+    return "front" if leaves == "front" else "side"
 
 
 def find_usable_parts(site: Site, start: Start) -> UsableParts:
     """Sort out what may be used at one start; nothing is raised, gaps are named in ``missing``."""
     catalogue = site.catalogue.in_stock()
     mass = site.rider.total_mass_kg
-    clear = max(limit_value(site, "clear_width", 0.0), site.wishes.clear_width_m or 0.0)
+    design = site.design_of(start)
+    clear = needed_width(site, start)
     legs = tuple(leg for leg in catalogue.legs if leg.rated_load_kg >= mass)
     lows = tuple(low for low in catalogue.low_supports if low.rated_load_kg >= mass)
     strong = [s for s in catalogue.sections if s.rated_load_kg >= mass]
     wide = [s for s in strong if s.clear_width_m >= clear - TOLERANCE_M]
     width = min((s.overall_width_m for s in wide), default=0.0)
     sections = tuple(s for s in wide if s.overall_width_m <= width + TOLERANCE_M)
+    asked = ask_landings(site, start, width)
     landings = tuple(
         landing
         for landing in catalogue.landings
-        if landing.rated_load_kg >= mass
-        and any(serves(landing, use, site, width, clear) for use in landing.uses)
+        if landing.rated_load_kg >= mass and any(asked.serves(landing, role) for role in ROLES)
     )
     plates = tuple(
         plate
@@ -112,22 +139,22 @@ def find_usable_parts(site: Site, start: Start) -> UsableParts:
         for plate in catalogue.threshold_plates
         if plate.rated_load_kg >= mass and plate.reach_m >= start.gap_m - TOLERANCE_M
     ]
-    bottom_length = limit_value(site, "landing_length", DEFAULT_BOTTOM_M)
-    bottom_width = max(width, limit_value(site, "landing_turn", 0.0))
+    bottom_length = design.bottom.length_m
+    bottom_width = max(width, design.bottom.width_m)
     pads = [
         pad
         for pad in catalogue.bottom_pads
         if pad.length_m >= bottom_length - TOLERANCE_M and pad.width_m >= bottom_width - TOLERANCE_M
     ]
-    extension = limit_value(site, "handrail_extension", 0.0)
+    extension = design.rail_extension_m
     ends = [end for end in catalogue.rail_ends if end.extension_m >= extension - TOLERANCE_M]
     missing = []
     if not strong:
         missing.append(f"no section of the catalogue is rated for {mass:g} kg")
     elif not sections:
         missing.append(f"no section has a clear width of {clear:.3f} m")
-    if start.kind != "edge" and not any(serves(landing, "door", site, width, clear) for landing in landings):
-        missing.append("no landing is large and strong enough to stand at the door")
+    if start.kind != "edge":
+        missing += _miss_at_door(site, start, asked, landings)
     if not plates:
         missing.append("no transition plate is wide and strong enough")
     if not lows:
@@ -152,3 +179,21 @@ def find_usable_parts(site: Site, start: Start) -> UsableParts:
         bottom_width_m=bottom_width,
         missing=tuple(missing),
     )
+
+
+def _miss_at_door(site: Site, start: Start, asked: LandingAsked, landings: tuple[Landing, ...]) -> list[str]:
+    """What keeps every landing from standing at the door for an exit that is wished."""
+    wished = [
+        (landing, leaves)
+        for landing in landings
+        for leaves in site.wishes.exits
+        if asked.serves(landing, role_at_door(leaves))
+    ]
+    if not wished:
+        return ["no landing is large and strong enough to stand at the door"]
+    for landing, leaves in wished:
+        room = (landing.width_m - start.clear_width_m) / 2.0
+        for slide in list_slides(room, site.search.finest_lattice_m):
+            if has_door_room(asked.design, start, landing, slide, leaves):
+                return []
+    return ["no landing leaves the room in front of the door that the rules ask for"]

@@ -16,12 +16,14 @@ from random import Random
 import numpy as np
 import shapely
 
+from optimizer.brief.bind_rules import bind_alone, build_designs
 from optimizer.brief.site import DisplayUnits, Rider, SearchSettings, Site, Wishes
 from optimizer.catalogue.demo_files import demo_catalogue_path, demo_rates_path
 from optimizer.catalogue.parts import Catalogue
 from optimizer.catalogue.rates import Rates
 from optimizer.catalogue.read_catalogue import read_catalogue
 from optimizer.catalogue.read_rates import read_rates
+from optimizer.rulebook.facts import JobFacts
 from optimizer.rulebook.read_rule_set import read_rule_set
 from optimizer.terrain.ground import BreakLine
 from optimizer.terrain.yard import Obstacle, Points, Start, Yard
@@ -106,17 +108,21 @@ def build_from(family: Family, seed: int) -> Site:
         name,
     )
     is_inch = demo_id != "demo-millimetre"
+    yard = _yard(random, family, size, rise, move, surface)
+    rulings, facts = bind_alone(read_rule_set("ada-2010")), (JobFacts(works="new"),) * len(yard.starts)
     return Site(
         name=name,
         path=Path("generated-yard"),
         dated="2026-03-01",
         origin_shift_m=_frozen(np.zeros(3)),
-        yard=_yard(random, family, size, rise, move, surface),
+        yard=yard,
         ground=ground,
         bedding_m=random.choice((0.0, 0.01, 0.015)),
         catalogue=catalogue,
         rates=rates,
-        rules=read_rule_set("ada-2010"),
+        rulings=rulings,
+        start_facts=facts,
+        designs=build_designs(yard.starts, rulings, facts),
         rider=Rider(1.2, 0.7, 150.0, "alone", "either"),
         wishes=Wishes(
             steepest=None,

@@ -41,6 +41,9 @@ outline = [[-20, -20], [40, -20], [40, 40], [-20, 40]]
 RULES = """
 [rules]
 set = "ada-2010"
+[facts]
+works = "new"
+closer = "no"
 """
 #: Along the wall, out from it, elevation above 100 m: a yard before a door that looks to 30 degrees.
 SPOTS = [

@@ -168,7 +168,7 @@ def test_a_mass_in_pounds_is_kilograms_inside(tmp_path: Path) -> None:
 
 def test_own_limits_are_the_numbers_given(tmp_path: Path) -> None:
     rules = '[rules]\nset = "own-limits"\n[rules.own]\nsteepest = "1:10"\nclear_width = "900 mm"\n'
-    limits = read(tmp_path, TOP + START + HOUSE + LOT + rules).rules
+    limits = read(tmp_path, TOP + START + HOUSE + LOT + rules).rulings.sets[0].rules
     assert limits.id == "own-limits"
     slope, width = limits.limit("running_slope"), limits.limit("clear_width")
     assert slope is not None

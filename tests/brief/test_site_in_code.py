@@ -14,7 +14,9 @@ import pytest
 from optimizer.brief.read_site import read_site
 from optimizer.brief.site import Site
 from optimizer.brief.site_in_code import (
+    BoundSet,
     BreakLineAt,
+    JobFacts,
     ObstacleAt,
     StartAt,
     ZoneAt,
@@ -42,6 +44,7 @@ YARD: dict[str, Any] = {
     "lot": [(-20, -20), (40, -20), (40, 40), (-20, 40)],
     "house": [(9.95, 4.9), (2.95, 17.02), (-5, 5), (13.45, -1.16)],
     "starts": [DOOR],
+    "facts": JobFacts(works="new", closer="no"),
     "dated": datetime.date(2026, 1, 15),
 }
 #: A step across the yard, its ends at surveyed points of the rim, the foot 0.25 m below.
@@ -247,7 +250,7 @@ def test_parts_rates_and_rules_may_be_given_themselves() -> None:
     site = build(catalogue=parts, rates=rates, rules=rules)
     assert site.catalogue is parts
     assert site.rates is rates
-    assert site.rules is rules
+    assert site.rulings.sets == (BoundSet(rules, "binding", "authority"),)
     assert build(catalogue=demo_catalogue_path("demo-gap")).catalogue == parts
 
 

@@ -69,7 +69,7 @@ def test_a_locked_place_where_nothing_can_lie_is_refused_by_both_names(
 ) -> None:
     told_all = refusal(tmp_path, wishes(f"{key} = [{place}]"))
     assert told in told_all
-    assert told_all.startswith("site.toml:27: wishes: place 1")
+    assert told_all.startswith("site.toml:30: wishes: place 1")
 
 
 def around(along: float, out: float, half: float) -> str:
@@ -201,7 +201,7 @@ def test_the_lattice_is_read(tmp_path: Path) -> None:
 def test_a_lattice_that_contradicts_itself_is_refused(tmp_path: Path, rest: str, told: str) -> None:
     told_all = refusal(tmp_path, search(rest))
     assert told in told_all
-    assert told_all.startswith(("site.toml:27: search: ", "site.toml:28: search: "))
+    assert told_all.startswith(("site.toml:30: search: ", "site.toml:31: search: "))
 
 
 @pytest.mark.parametrize(

@@ -108,7 +108,7 @@ def build_case(site: Site, start: str) -> CheckCase:
         bedding_m=site.bedding_m,
         catalogue=site.catalogue,
         rates=site.rates,
-        rules=site.rules,
+        rulings=site.rulings,
         start_name=start,
         total_mass_kg=site.rider.total_mass_kg,
         guard_above_m=site.wishes.guard_above_m,

@@ -12,11 +12,11 @@ import pytest
 
 from optimizer.brief.site import Site
 from optimizer.search.prepared import prepare
-from optimizer.search.usable_parts import steepest_slope
+from optimizer.search.slope_levels import steepest_slope
 from optimizer.terrain.yard import Obstacle, Points, Zone, ZoneKind
 from tests.properties.never_dearer import Costs, is_nowhere_dearer, shape_costs
 from tests.properties.scene_sites import SCENES, ceiling_of, coarse_scene
-from tests.validation.small_yards import build_small_yard, frozen
+from tests.validation.small_yards import build_small_yard, frozen, with_rules
 
 YARDS = (6, 9, 10, 18, 19, 20, 30, 44, 51, 68)
 #: Small yards by seed, scenes by name.
@@ -91,20 +91,20 @@ def test_a_looser_slope_is_never_dearer_where_the_levels_are_nested(place: int |
     site = site_of(place)
     settings = site.search
     levels, share = settings.slope_levels, settings.flattest_share
-    steepest = steepest_slope(site)
+    steepest = steepest_slope(site, site.yard.starts[0])
     more = 1 + (1 - share) / (levels - 1)
     looser = math.tan(math.asin(more * math.sin(math.atan(steepest))))
     limits = tuple(
-        replace(one, value_si=looser) if one.quantity == "running_slope" else one for one in site.rules.limits
+        replace(one, value_si=looser) if one.quantity == "running_slope" else one
+        for one in site.rulings.sets[0].rules.limits
     )
     search = replace(settings, slope_levels=levels + 1, flattest_share=share / more)
     changed = replace(
-        site,
-        rules=replace(site.rules, limits=limits),
+        with_rules(site, replace(site.rulings.sets[0].rules, limits=limits)),
         wishes=replace(site.wishes, steepest=looser),
         search=search,
     )
-    assert steepest_slope(changed) == pytest.approx(looser)
+    assert steepest_slope(changed, changed.yard.starts[0]) == pytest.approx(looser)
     assert is_nowhere_dearer(costs_of(place, changed), than=own_costs(place))
 
 
@@ -126,9 +126,13 @@ def test_more_runs_longer_runs_and_a_finer_lattice_are_never_dearer(place: int |
 def test_without_a_limit_on_rise_or_length_of_a_run_nothing_is_dearer(place: int | str) -> None:
     site = site_of(place)
     costs = own_costs(place)
-    limits = tuple(one for one in site.rules.limits if one.quantity not in ("rise_per_run", "length_per_run"))
+    limits = tuple(
+        one
+        for one in site.rulings.sets[0].rules.limits
+        if one.quantity not in ("rise_per_run", "length_per_run")
+    )
     assert is_nowhere_dearer(
-        costs_of(place, replace(site, rules=replace(site.rules, limits=limits))), than=costs
+        costs_of(place, with_rules(site, replace(site.rulings.sets[0].rules, limits=limits))), than=costs
     )
 
 

@@ -12,13 +12,13 @@ from optimizer.catalogue.read_catalogue import read_catalogue
 from optimizer.catalogue.read_rates import read_rates
 from optimizer.errors import InputError
 from optimizer.rough.answer import RoughAnswer, find_rough_answer
+from optimizer.rough.build_limits import build_rough_limits
 from optimizer.rough.price_band import Figures, PriceBand, build_price_band
 from optimizer.rough.question import (
     Estimate,
     RoughLimits,
     RoughQuestion,
     build_rise_from_steps,
-    build_rough_limits,
 )
 from optimizer.rough.rough_table import draw_rough_table
 from optimizer.rough.shapes import RoughShape

@@ -108,10 +108,20 @@ def test_the_scenes_are_written_in_both_systems_of_units() -> None:
     assert units == {"ft", "m"}
 
 
-def test_the_scenes_use_every_demo_catalogue_both_rule_sets_and_both_ways_to_survey() -> None:
+def test_the_scenes_use_every_demo_catalogue_many_rule_sets_and_both_ways_to_survey() -> None:
     sites = [read_site(SCENES / name) for name in NAMES]
     assert {site.catalogue.id for site in sites} == {"demo-inch", "demo-millimetre", "demo-gap"}
-    assert {site.rules.id for site in sites} == {"ada-2010", "own-limits"}
+    bound = [(one.rules.id, one.role) for site in sites for one in site.rulings.sets]
+    assert {name for name, role in bound if role == "binding"} == {
+        "ada-2010",
+        "irc-2015",
+        "ireland-tgdm-dwellings",
+        "own-limits",
+    }
+    assert ("ada-2010", "guide") in bound
+    assert any(sum(one.role == "binding" for one in site.rulings.sets) > 1 for site in sites)
+    assert {site.rulings.facts.works for site in sites} >= {"new", "existing"}
+    assert any(site.rulings.facts.space_limited_reason for site in sites)
     assert {site.yard.starts[0].kind for site in sites} == {"landing", "over_steps", "edge"}
     headers = {(SCENES / name / "levels.csv").read_text(encoding="utf-8").splitlines()[0] for name in NAMES}
     assert {"along_wall" in header for header in headers} == {True, False}

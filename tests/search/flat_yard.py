@@ -18,16 +18,18 @@ from optimizer.brief.site import Site
 from optimizer.catalogue.parts import Landing, Leg, LowSupport, StockLevel
 from optimizer.layout.spec import Exit, TurnKind
 from optimizer.rulebook.rules import RuleSet
+from optimizer.rulebook.run_law import NO_END_M, Allowance, RunLaw
 from optimizer.search.every_shape import find_best_of_every_shape
 from optimizer.terrain.frames import build_door_frame
 from optimizer.terrain.ground import BreakLine, Ground
-from optimizer.terrain.yard import Obstacle, Points, Zone, ZoneKind
+from optimizer.terrain.yard import Obstacle, Points, Start, Zone, ZoneKind
 from tests.validation.small_yards import (
     build_ground,
     build_own_limits,
     build_small_yard,
     demo_catalogue,
     frozen,
+    with_rules,
 )
 
 INCH = 0.0254
@@ -141,7 +143,7 @@ def flat_site() -> Site:
     )
     assert np.allclose(build_door_frame(start).right, RIGHT)
     landings = tuple(one for one in whole.landings if one.id in {"landing-64", "landing-half-94"})
-    return replace(
+    site = replace(
         small,
         name="flat yard",
         ground=falling_ground(0.0, 0.0),
@@ -166,7 +168,6 @@ def flat_site() -> Site:
             stock=(),
         ),
         rates=replace(small.rates, labour_per_hour_cents=6000),
-        rules=build_own_limits(running_slope=SLOPE),
         rider=replace(small.rider, total_mass_kg=120.0),
         wishes=replace(
             small.wishes,
@@ -195,6 +196,7 @@ def flat_site() -> Site:
             longest_run_m=SECTION_M + 0.1,
         ),
     )
+    return with_rules(site, build_own_limits(running_slope=SLOPE))
 
 
 def engine_costs(site: Site) -> Costs:
@@ -224,7 +226,16 @@ def with_yard(site: Site, **changes: object) -> Site:
 
 def with_start(site: Site, **changes: object) -> Site:
     """The site with another door."""
-    return with_yard(site, starts=(replace(site.yard.starts[0], **changes),))  # type: ignore[arg-type]
+    return with_starts(site, replace(site.yard.starts[0], **changes))  # type: ignore[arg-type]
+
+
+def with_starts(site: Site, *starts: Start) -> Site:
+    """The site with other doors, each bound as the first one was."""
+    return replace(
+        with_yard(site, starts=starts),
+        start_facts=site.start_facts[:1] * len(starts),
+        designs=site.designs[:1] * len(starts),
+    )
 
 
 def with_wishes(site: Site, **changes: object) -> Site:
@@ -256,7 +267,18 @@ def with_legs(site: Site, *ids: str) -> Site:
 def with_limits(site: Site, **limits: float) -> Site:
     """The site under more of its own limits."""
     rules: RuleSet = build_own_limits(**({"running_slope": SLOPE} | limits))
-    return replace(site, rules=rules)
+    return with_rules(site, rules)
+
+
+def with_design(site: Site, **changes: object) -> Site:
+    """The site with other numbers that bind, as they stand."""
+    return replace(site, designs=tuple(replace(one, **changes) for one in site.designs))  # type: ignore[arg-type]
+
+
+def with_steepest(site: Site, slope: float) -> Site:
+    """The site with one slope as its only law, steeper than any rule set may be."""
+    row = Allowance(0.0, NO_END_M, NO_END_M, slope, slope, "ratio", is_strict=False)
+    return with_design(site, steepest=slope, laws=(RunLaw((row,), widens=False),))
 
 
 def with_obstacle(site: Site, outline: Points, top_m: float | None, *, may_stand: bool = False) -> Site:

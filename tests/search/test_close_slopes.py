@@ -15,11 +15,19 @@ from optimizer.layout.build_layout import build_layout
 from optimizer.layout.placed import PlacedLayout
 from optimizer.plan import XYZ, Piece
 from optimizer.search.close_slopes import close_slopes
+from optimizer.search.slope_levels import steepest_slope
 from optimizer.search.solve import build_spec, solve_site
 from optimizer.search.tables import TURN_CODES
-from optimizer.search.usable_parts import steepest_slope
 from optimizer.units import TOLERANCE_M
-from tests.search.flat_yard import SECTION_M, flat_site, with_limits, with_parts, with_search, with_start
+from tests.search.flat_yard import (
+    SECTION_M,
+    flat_site,
+    with_limits,
+    with_parts,
+    with_search,
+    with_start,
+    with_steepest,
+)
 from tests.search.searched import named_layouts, small_yard, solved_yard
 
 #: Yards whose layouts close in all three ways: one to three runs, with turns of all kinds.
@@ -83,7 +91,7 @@ def test_a_closed_layout_is_no_steeper_than_the_limit_anywhere(seed: int) -> Non
         for piece in walked(layout):
             start, end = middle(*piece.corners_m[:2]), middle(*piece.corners_m[2:])
             run = float(np.hypot(*(end - start)[:2]))
-            assert start[2] - end[2] <= steepest_slope(site) * run + TOLERANCE_M
+            assert start[2] - end[2] <= steepest_slope(site, site.yard.starts[0]) * run + TOLERANCE_M
 
 
 @pytest.mark.parametrize("seed", YARDS)
@@ -169,7 +177,7 @@ def test_on_level_ground_runs_and_plate_get_one_slope() -> None:
 
 def test_closing_does_not_brace_a_leg_that_the_search_left_bare() -> None:
     # At 1:7 the joint's frame is 0.4015 m up, at the even slope 0.4054 m.
-    site = with_limits(flat_site(), running_slope=1 / 5)
+    site = with_steepest(flat_site(), 1 / 5)
     share, step = math.hypot(1, 5) / math.hypot(1, 7), SECTION_M / math.hypot(1, 7) / 64
     site = with_search(site, slope_levels=2, flattest_share=share, longest_run_m=5.0, height_step_m=step)
     site = with_start(site, threshold_m=0.465 + 96 * 0.0254 / 7 / math.hypot(1, 1 / 7))

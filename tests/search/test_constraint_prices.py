@@ -25,6 +25,7 @@ from tests.search.flat_yard import (
     box_at,
     flat_site,
     with_obstacle,
+    with_starts,
     with_wishes,
     with_yard,
     with_zone,
@@ -128,7 +129,7 @@ def two_doors(second_u: float, second_m: float) -> Site:
     second = replace(
         first, name="back door", midpoint_m=at([(second_u, 0.0)])[0], threshold_m=first.threshold_m + second_m
     )
-    return with_yard(site, starts=(first, second))
+    return with_starts(site, first, second)
 
 
 def test_each_of_several_doors_is_priced_alone() -> None:

@@ -18,6 +18,7 @@ from optimizer.search.exact_kernel import exact_cost
 from optimizer.search.geometry_kernel import ground_elevation, plate_reach
 from optimizer.search.grown import EVERY_SHAPE, Branch, Grown, build_room, grow
 from optimizer.search.kernel_tables import NEVER, STRAIGHT, Room, Tables
+from optimizer.search.law_kernel import allows_last
 from optimizer.search.prepared import least_open, prepare
 from optimizer.search.raster_kernel import level_near
 from optimizer.search.rest_kernel import least_rest
@@ -36,11 +37,19 @@ from optimizer.search.state_kernel import (
 )
 from tests.benchmarks.generated_yards import build_yard
 from tests.search.searched import small_yard
+from tests.validation.bound_yards import bound, build_bound_yard, build_law
 
 #: Small yards of every family, by seed, and generated ones with whole catalogues, by name.
 YARDS = (9, 10, 18, 19, 20, 23, 49, 51, 53, 64, 68)
 TINY = (0, 1, 2)
-PLACES = (*(("small", seed) for seed in YARDS), *(("tiny", seed) for seed in TINY))
+#: Small yards under slopes by length or rise, and generated ones under one.
+BOUND = (13, 18, 19, 25, 38, 53)
+PLACES = (
+    *(("small", seed) for seed in YARDS),
+    *(("tiny", seed) for seed in TINY),
+    *(("bound", seed) for seed in BOUND),
+    *(("tiny under a law", seed) for seed in TINY),
+)
 #: Layouts up to so many times the best are looked at.
 ABOVE_BEST = 1.25
 MOST_ARCS = 6000
@@ -51,7 +60,14 @@ DUE = 4
 
 @cache
 def site_of(family: str, seed: int) -> Site:
-    return small_yard(seed) if family == "small" else build_yard(family, seed)
+    match family:
+        case "small":
+            return small_yard(seed)
+        case "bound":
+            return build_bound_yard(seed)
+        case "tiny under a law":
+            return bound(build_yard("tiny", seed), *build_law("formula", 9.0))
+    return build_yard(family, seed)
 
 
 @cache
@@ -187,7 +203,7 @@ def breaks_run_limits(tables: Tables, grown: Grown, n: int, choice: int) -> bool
     u, v = float(states.u[n]) + plan * hu, float(states.v[n]) + plan * hv
     reach = plate_reach(tables, u, v, hu, hv, end, float(tables.plates[part].length))
     fall = end - ground_elevation(tables, u + reach * hu, v + reach * hv)
-    return bool(plan + reach > numbers.length_limit + 1e-6 or drop + fall > numbers.rise_limit + 1e-6)
+    return not allows_last(tables.laws, drop, plan, fall, reach)
 
 
 @pytest.mark.parametrize(("family", "seed"), PLACES)

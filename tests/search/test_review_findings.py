@@ -24,11 +24,12 @@ from tests.search.flat_yard import (
     SLOPE,
     THRESHOLD_M,
     box_at,
-    build_own_limits,
     flat_site,
     with_parts,
     with_search,
     with_start,
+    with_starts,
+    with_steepest,
     with_yard,
 )
 from tests.validation.brute_force import find_cheapest
@@ -55,7 +56,7 @@ def test_the_way_straight_ahead_is_counted_from_anywhere_in_the_first_cell(gap_m
     longer = replace(plate, id="long-threshold", reach_m=0.2, price_cents=plate.price_cents + 5_000)
     site = with_parts(site, threshold_plates=(replace(plate, reach_m=0.05), longer))
     start = site.yard.starts[0]
-    site = with_yard(site, starts=(start, replace(start, name="second", gap_m=gap_m)))
+    site = with_starts(site, start, replace(start, name="second", gap_m=gap_m))
     solved = solve_shapes(site)
     assert solved.status == "optimal_on_lattice"
     assert solved.best_cents == find_cheapest(site).best_cents
@@ -71,7 +72,7 @@ def test_legs_taller_than_three_metres_are_known(threshold_m: float) -> None:
         landings=tuple(replace(one, legs=(leg.id,)) for one in site.catalogue.landings),
         sections=tuple(replace(one, legs=(leg.id,)) for one in site.catalogue.sections),
     )
-    site = replace(site, rules=build_own_limits(running_slope=1 / 3))
+    site = with_steepest(site, 1 / 3)
     site = with_search(
         site, longest_run_m=7 * SECTION_M + 0.1, slope_levels=30, flattest_share=0.5, height_step_m=0.0025
     )

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from optimizer.brief.site import Site
+from optimizer.layout.spec import Exit
 from optimizer.search.solve_shapes import solve_shapes
 from optimizer.terrain.ground import BreakLine
 from tests.search.flat_yard import (
@@ -26,6 +27,7 @@ from tests.search.flat_yard import (
     WIDTH_M,
     at,
     box_at,
+    cost_of,
     falling_ground,
     flat_site,
     ground_of,
@@ -41,6 +43,7 @@ from tests.search.flat_yard import (
     with_search,
     with_sections,
     with_start,
+    with_steepest,
     with_wishes,
     with_zone,
 )
@@ -105,7 +108,7 @@ def test_the_steeper_of_two_slopes_is_allowed_by_neither(asked: str) -> None:
 
 def test_slopes_are_tried_on_their_levels_alone() -> None:
     # Only a slope near 1:8 lands the one section; with the wrong levels there is no ramp.
-    steep = with_limits(flat_site(), running_slope=1 / 4)
+    steep = with_steepest(flat_site(), 1 / 4)
     assert not is_feasible(with_search(steep, slope_levels=1))
     assert not is_feasible(with_search(steep, slope_levels=2, flattest_share=0.8))
     assert is_feasible(with_search(steep, slope_levels=2, flattest_share=0.5))
@@ -158,10 +161,13 @@ def test_of_two_widths_the_narrowest_that_is_wide_enough_is_used() -> None:
     assert asked == base_cost() - (71200 - 1)
 
 
-@pytest.mark.parametrize("quantity", ["landing_length", "landing_width", "landing_turn"])
-def test_a_door_landing_smaller_than_the_rule_is_left_out(quantity: str) -> None:
-    site = flat_site()
-    assert is_feasible(with_limits(site, **{quantity: 60 * INCH}))
+@pytest.mark.parametrize(
+    ("quantity", "leaves"),
+    [("landing_length", "front"), ("landing_width", "front"), ("landing_turn", "left")],
+)
+def test_a_door_landing_smaller_than_the_rule_is_left_out(quantity: str, leaves: Exit) -> None:
+    site = with_wishes(flat_site(), exits=(leaves,))
+    assert cost_of(with_limits(site, **{quantity: 60 * INCH}), leaves) is not None
     assert missing(with_limits(site, **{quantity: 60 * INCH + HAIR})) == (
         f"start {site.yard.starts[0].name!r}: no landing is large and strong enough to stand at the door",
     )

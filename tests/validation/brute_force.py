@@ -9,8 +9,9 @@ No bounds, no dominance: a partial layout is dropped only when it breaks a rule.
 worked out for a piece at a place is kept, and bounding boxes save work on things that are
 nowhere near.
 
-brute_walk.py makes the choices; brute_parts.py, brute_pieces.py, brute_toe.py and
-brute_surroundings.py say what may be used and stand where; brute_layout.py is the answer.
+brute_walk.py makes the choices; brute_laws.py, brute_doors.py, brute_parts.py, brute_pieces.py,
+brute_toe.py and brute_surroundings.py say what may be used and stand where; brute_layout.py is the
+answer.
 """
 
 from __future__ import annotations
@@ -25,9 +26,8 @@ def find_cheapest(site: Site) -> BruteAnswer:
     """Try every layout of the page; least direct cost of every shape, in cents."""
     best: dict[Shape, BruteLayout] = {}
     tried = 0
-    parts = UsableParts(site)
     for start in site.yard.starts:
-        walk = Walk(site, start, parts, best)
+        walk = Walk(site, start, UsableParts(site, start), best)
         walk.begin()
         tried += walk.run_ends_tried
     return BruteAnswer(tuple(best[shape] for shape in sorted(best)), tried)

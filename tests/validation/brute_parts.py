@@ -13,8 +13,10 @@ from typing import TypeVar
 
 from optimizer.brief.site import Site
 from optimizer.catalogue.parts import Landing, LandingUse, Leg, LowSupport, Part, Section
-from optimizer.rulebook.rules import Quantity
+from optimizer.rulebook.design_limits import LandingNeed
+from optimizer.terrain.yard import Start
 from tests.validation.brute_geometry import E
+from tests.validation.brute_laws import Laws, Stretch
 
 P = TypeVar("P", bound=Part)
 
@@ -69,47 +71,50 @@ class RunChoice:
 
 
 class UsableParts:
-    """Parts, slopes and limits of one site."""
+    """Parts, slopes and limits of one start."""
 
-    def __init__(self, site: Site) -> None:
-        self.site = site
+    def __init__(self, site: Site, start: Start) -> None:
+        self.site, self.design, self.laws = site, site.design_of(start), Laws(site, start)
+        design = self.design
         catalogue, mass = site.catalogue, site.rider.total_mass_kg
-        clear = max(self.limit("clear_width", 0.0), site.wishes.clear_width_m or 0.0)
+        clear = max(design.clear_width_m, site.wishes.clear_width_m or 0.0)
         wide_enough = [
             s for s in catalogue.sections if s.rated_load_kg >= mass and s.clear_width_m >= clear - E
         ]
         self.width = min((s.overall_width_m for s in wide_enough), default=math.inf)
         self.sections = tuple(s for s in wide_enough if s.overall_width_m <= self.width + E)
         w, gap = self.width, catalogue.piece_gap_m
-        length, across, turning = (
-            self.limit("landing_length", 0.0),
-            self.limit("landing_width", 0.0),
-            self.limit("landing_turn", 0.0),
-        )
-        least = max(length, across, turning, clear)
 
-        def suits(landing: Landing, use: LandingUse) -> bool:
+        def suits(landing: Landing, use: LandingUse, need: LandingNeed) -> bool:
             if use not in landing.uses or landing.rated_load_kg < mass:
                 return False
-            if use == "straight":
-                clear_enough = (
-                    landing.clear_length_m >= length - E and landing.clear_width_m >= max(across, clear) - E
-                )
-            else:
-                clear_enough = min(landing.clear_length_m, landing.clear_width_m) >= least - E
+            along = need.length_m if use == "straight" else max(need.length_m, clear)
+            clear_enough = (
+                landing.clear_length_m >= along - E and landing.clear_width_m >= max(need.width_m, clear) - E
+            )
             if use == "half":
                 return clear_enough and landing.width_m >= 2 * w + gap - E
             if use == "straight":
                 return clear_enough and landing.width_m >= w - E
             return clear_enough and min(landing.width_m, landing.length_m) >= w - E
 
-        uses: tuple[LandingUse, ...] = ("door", "straight", "quarter", "half")
-        self.landings = {use: tuple(ld for ld in catalogue.landings if suits(ld, use)) for use in uses}
+        def all_that_suit(use: LandingUse, need: LandingNeed) -> tuple[Landing, ...]:
+            return tuple(landing for landing in catalogue.landings if suits(landing, use, need))
+
+        self.landings: dict[LandingUse, tuple[Landing, ...]] = {
+            "straight": all_that_suit("straight", design.landing_straight),
+            "quarter": all_that_suit("quarter", design.landing_quarter),
+            "half": all_that_suit("half", design.landing_half),
+        }
+        sideways = all_that_suit("door", design.landing_door_turn)
+        self.at_door = {
+            "front": all_that_suit("door", design.landing_door), "left": sideways, "right": sideways,
+        }  # fmt: skip
         self.plates = tuple(
             p for p in catalogue.transition_plates if p.rated_load_kg >= mass and p.width_m >= w - E
         )
-        self.bottom_length = length if length > 0 else 1.2
-        self.bottom_width = max(w, turning)
+        self.bottom_length = design.bottom.length_m
+        self.bottom_width = max(w, design.bottom.width_m)
         self.pad = self.cheapest(
             p
             for p in catalogue.bottom_pads
@@ -117,38 +122,28 @@ class UsableParts:
         )
         self.thresholds = tuple(p for p in catalogue.threshold_plates if p.rated_load_kg >= mass)
         self.post = catalogue.rail_posts[0] if catalogue.rail_posts else None
-        extension = self.limit("handrail_extension", 0.0)
-        self.rail_end = next((x for x in catalogue.rail_ends if x.extension_m >= extension - E), None)
+        self.rail_end = next(
+            (x for x in catalogue.rail_ends if x.extension_m >= design.rail_extension_m - E), None
+        )
         self.supports = {s.id: s for s in self._support_types(mass)}
+        self.foot_room = max((s.offset_m + s.reach_m for s in self.supports.values()), default=0.0)
         steepest = site.wishes.steepest
-        self.s_max = min(self.limit("running_slope", math.inf), math.inf if steepest is None else steepest)
-        q_max = self.s_max / math.sqrt(1 + self.s_max**2)
-        levels, share = site.search.slope_levels, site.search.flattest_share
-        self.sines = tuple(
-            q_max * (1 - (1 - share) * k / (levels - 1)) if levels > 1 else q_max for k in range(levels)
+        self.s_max = design.steepest if steepest is None else min(design.steepest, steepest)
+        self.q_max = self.s_max / math.sqrt(1 + self.s_max**2)
+        levels, flattest = site.search.slope_levels, site.search.flattest_share
+        self.shares = tuple(
+            1 - (1 - flattest) * k / (levels - 1) if levels > 1 else 1.0 for k in range(levels)
         )
         self.runs = tuple(self._run_choices())
-
-    def limit(self, quantity: Quantity, otherwise: float) -> float:
-        """Limit in SI of the rule set, or what holds where there is none."""
-        found = self.site.rules.limit(quantity)
-        return otherwise if found is None else found.value_si
-
-    def obeys_run_limits(self, drop: float, length: float) -> bool:
-        """Rise and plan length of one run (the last with its plate) against rules and wish."""
-        between_rests = self.site.wishes.longest_between_rests_m
-        return (
-            drop <= self.limit("rise_per_run", math.inf) + E
-            and length <= self.limit("length_per_run", math.inf) + E
-            and (between_rests is None or length <= between_rests + E)
-        )
 
     def most_runs(self, z0: float, highest: float) -> int:
         """The site's number of runs, or the page's own."""
         if self.site.search.most_runs is not None:
             return self.site.search.most_runs
-        rise = self.site.rules.limit("rise_per_run")
-        needed = 1 if rise is None else math.ceil((z0 - highest - E) / rise.value_si)
+        most = self.design.rise_per_run_m
+        if not self.laws.are_plain:
+            most = min(most, max((run.drop for run in self.runs), default=math.inf))
+        needed = 1 if math.isinf(most) else math.ceil((z0 - highest - E) / most)
         return max(4, needed + 2)
 
     def cents(self, part: Part | None) -> int:
@@ -184,14 +179,17 @@ class UsableParts:
         for row in self._section_rows((), 0.0):
             surface = sum(section.pitch_m for section in row)
             dropped: set[int] = set()
-            for level, sine in enumerate(self.sines):
-                steps = math.floor(surface * sine / step + 1e-9)
+            shared = self.laws.greatest_drop(surface, step, self.q_max)
+            for level, share in enumerate(self.shares):
+                steps = math.floor(share * shared / step + 1e-9)
                 if steps == 0 or steps in dropped:
                     continue
                 dropped.add(steps)
                 drop = step * steps
-                yield RunChoice(index, row, level, surface, drop, math.sqrt(surface**2 - drop**2))
-                index += 1
+                plan = math.sqrt(surface**2 - drop**2)
+                if self.laws.allow(Stretch(drop, plan)):
+                    yield RunChoice(index, row, level, surface, drop, plan)
+                    index += 1
 
     def _support_types(self, mass: float) -> Iterator[SupportType]:
         feet = {foot.id: foot for foot in self.site.catalogue.feet}

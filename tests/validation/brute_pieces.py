@@ -9,13 +9,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import dataclass
 from itertools import product
 
 from optimizer.catalogue.parts import Landing, Section, TransitionPlate
 from tests.validation.brute_geometry import E, Plane, Pose, Rect, shrunk
+from tests.validation.brute_laws import Stretch
 from tests.validation.brute_layout import Sum
 from tests.validation.brute_parts import RunChoice, SupportType, UsableParts
 from tests.validation.brute_surroundings import Surroundings
+
+
+@dataclass(frozen=True, slots=True)
+class LaidPlate:
+    """A transition plate with what it descends over its plan length."""
+
+    part: TransitionPlate
+    stretch: Stretch
 
 
 class Pieces:
@@ -87,17 +97,21 @@ class Pieces:
         pose: Pose,
         z: float,
         run: RunChoice,
-        drop: float,
-        half_turns: int,
-        plate: TransitionPlate | None,
+        turns: int,
+        plate: LaidPlate | None,
     ) -> Sum:
-        """Rails of a run that drops this much (with its plate), or nothing where none are needed."""
-        is_high = z - self.yard.lowest_near(self.run_rect(pose, run)) > self.site.wishes.guard_above_m + E
-        if not is_high and drop <= self.parts.limit("handrail_rise", math.inf) + E:
+        """Rails of a run that ends on a landing, or on a ``plate`` with what that descends."""
+        design = self.parts.design
+        part = [Stretch(run.drop, run.plan), *([] if plate is None else [plate.stretch])]
+        is_steep = any(one.rise > design.rails_slope * one.plan + E for one in part)
+        is_long_way = sum(one.rise for one in part) > design.rails_rise_m + E
+        above = min(self.site.wishes.guard_above_m, design.rails_drop_m, design.guard_drop_m)
+        is_high = z - self.yard.lowest_near(self.run_rect(pose, run)) > above + E
+        if not (is_high or is_steep or is_long_way):
             return Sum(0)
-        posts, ends = 2 * (len(run.sections) + 1), 4 - half_turns
+        posts, ends = 2 * (len(run.sections) + 1), 4 - turns
         panels = [self.parts.named(section.rail_panel) for section in run.sections]
-        panels += [] if plate is None else [self.parts.named(plate.rail_panel)]
+        panels += [] if plate is None else [self.parts.named(plate.part.rail_panel)]
         cents = 2 * sum(panels) + posts * self.parts.cents(self.parts.post)
         cents += ends * self.parts.cents(self.parts.rail_end)
         return Sum(cents, rails=2 * len(panels) + posts + ends)
@@ -144,7 +158,8 @@ class Pieces:
     ) -> Sum:
         """Rails of a landing, edge by edge: the ``wall`` edge, edges with ``runs``, one ``shared`` by two."""
         lowest = self.yard.lowest_near(self.landing_rect(landing, pose))
-        if z - lowest <= self.site.wishes.rail_landings_above_m + E:
+        above = min(self.site.wishes.rail_landings_above_m, self.parts.design.guard_drop_m)
+        if z - lowest <= above + E:
             return Sum(0)
         chosen: list[str | None] = []
         for edge in ("start", "end", "left", "right"):

@@ -81,7 +81,7 @@ class Surroundings:
         self.barrier = shapely.union_all([*houses, *barred, *endless])
         self.plate_barrier = shapely.union_all([*houses, *barred, *(shape for shape, _ in obstacles)])
         self.overhead = [
-            (polygon(z.outline_m), z.underside_m - z.headroom_m)
+            (polygon(z.outline_m), z.underside_m - max(z.headroom_m, site.design_of(start).headroom_m))
             for z in yard.zones
             if z.kind in OVERHEAD and z.underside_m is not None and z.headroom_m is not None
         ]

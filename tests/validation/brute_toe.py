@@ -15,9 +15,10 @@ from shapely.geometry import Point
 
 from optimizer.catalogue.parts import TransitionPlate
 from tests.validation.brute_geometry import E, Plane, Pose, Rect, shrunk
+from tests.validation.brute_laws import Stretch
 from tests.validation.brute_layout import Sum
 from tests.validation.brute_parts import RunChoice, UsableParts
-from tests.validation.brute_pieces import Pieces
+from tests.validation.brute_pieces import LaidPlate, Pieces
 from tests.validation.brute_surroundings import Surroundings
 
 LIP_M = 0.00635
@@ -34,6 +35,11 @@ class Toe:
     bottom_rect: Rect
     pad_id: str | None
     sum: Sum  # plate, pad, supports at the hinge
+
+    @property
+    def laid_plate(self) -> LaidPlate:
+        """The plate as it lies."""
+        return LaidPlate(self.plate, Stretch(self.drop, self.length))
 
 
 class Toes:
@@ -63,7 +69,7 @@ class Toes:
         d = z_h - tip
         if not (moved < 1e-7 and -E <= d <= self.parts.s_max * t + E):
             return None
-        if not self.parts.obeys_run_limits(run.drop + d, p + t):
+        if not self.parts.laws.allow_last(Stretch(run.drop, run.plan), Stretch(d, t)):
             return None
         half, tip_pose = self.parts.width / 2, pose.turned(p + t, 0, 0)
         rect = pose.rect(p, p + t, -half, half)
@@ -109,7 +115,8 @@ class Toes:
         steepest = math.hypot(
             (probes[2].mean() - probes[0].mean()) / long, (probes[:, 2].mean() - probes[:, 0].mean()) / wide
         )
-        is_level = steepest <= self.parts.limit("landing_slope", 1 / 48) + 1e-9
+        asked = self.parts.design.landing_slope
+        is_level = steepest <= (1 / 48 if math.isinf(asked) else asked) + 1e-9
         rows, columns = probes.mean(axis=1), probes.mean(axis=0)
         steps = np.array([-0.5, 0.0, 0.5])
         fitted = np.add.outer((rows[2] - rows[0]) * steps, (columns[2] - columns[0]) * steps) + probes.mean()

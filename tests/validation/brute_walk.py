@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from optimizer.brief.site import Site
 from optimizer.catalogue.parts import Landing, LandingUse
 from optimizer.terrain.yard import Start
+from tests.validation.brute_doors import Door
 from tests.validation.brute_geometry import E, Lattice, Pose, Rect, is_overlapping, shrunk
 from tests.validation.brute_layout import BruteLayout, BruteRun, BruteTurn, Shape, Sum
 from tests.validation.brute_parts import RunChoice, UsableParts
@@ -27,7 +28,7 @@ class Placed:
     """A partial layout with where its pieces lie.
 
     ``pieces`` are the landings and runs so far, in order; the last one is the landing the
-    next run leaves, unless the run hangs on an edge.  ``after_half``: that landing is a half turn.
+    next run leaves, unless the run hangs on an edge.  ``after_turn``: that landing is a turn.
     """
 
     door_landing_id: str | None
@@ -38,7 +39,7 @@ class Placed:
     turns: tuple[BruteTurn, ...]
     pieces: tuple[Rect, ...]
     landings: tuple[Rect, ...]
-    after_half: bool
+    after_turn: bool
     sum: Sum
 
     @property
@@ -53,6 +54,7 @@ class Walk:
     def __init__(self, site: Site, start: Start, parts: UsableParts, best: dict[Shape, BruteLayout]) -> None:
         self.site, self.start, self.parts, self.best = site, start, parts, best
         self.yard = Surroundings(site, start)
+        self.door = Door(parts.design, start)
         self.pieces = Pieces(parts, self.yard)
         self.toes = Toes(parts, self.yard, self.pieces)
         self.lattice = Lattice(site.search.lattice_m, parts.width, start.gap_m + parts.width / 2)
@@ -76,7 +78,7 @@ class Walk:
                 pose = Pose(k * pitch, start.gap_m, "front")
                 self.run(Placed(None, k, "front", None, (), (), (), (), False, threshold), pose, self.z0)
             return
-        for landing in parts.landings["door"]:
+        for landing in dict.fromkeys(one for side in parts.at_door.values() for one in side):
             play = (landing.width_m - start.clear_width_m) / 2
             for k in self.lattice.whole_steps(-play, play):
                 self._leave_door(k, landing, Pose(k * pitch, start.gap_m, "front"), threshold)
@@ -93,6 +95,8 @@ class Walk:
             "right": (pose.turned(along / 2, across / 2, 1), along, "right"),
         }
         for side in self.site.wishes.exits:
+            if landing not in self.parts.at_door[side] or not self.door.has_room(landing, pose.u, side):
+                continue
             edge, size, name = sides[side]
             rails = self.pieces.landing_rails(landing, pose, self.z0, "start", (name,), None)
             cost = threshold + stands + rails
@@ -113,7 +117,7 @@ class Walk:
             if self._meets(rect, placed.pieces[:-1]):
                 continue
             self.run_ends_tried += 1
-            if may_go_on and parts.obeys_run_limits(run.drop, run.plan):
+            if may_go_on:
                 stands = self.pieces.run_stands(pose, z, run, catalogue.clearance_m)
                 if stands is not None:
                     self._arrive(placed, pose, z, run, stands)
@@ -136,14 +140,14 @@ class Walk:
         end = pose.turned(run.plan, 0, 0)
         for kind in ("straight", *(TURNS if may_turn else ())):
             use: LandingUse = "straight" if kind == "straight" else "half" if "half" in kind else "quarter"
-            halves = placed.after_half + (use == "half")
-            rails = self.pieces.run_rails(pose, z, run, run.drop, halves, None)
+            turns = placed.after_turn + (use != "straight")
+            rails = self.pieces.run_rails(pose, z, run, turns, None)
             for landing in self.parts.landings[use]:
                 for to_right in self._places(kind, landing.width_m):
                     pieces = (*placed.pieces, self.pieces.run_rect(pose, run))
                     before = Placed(
                         placed.door_landing_id, placed.slide, placed.exit, placed.attach_m,
-                        (*placed.runs, run), placed.turns, pieces, placed.landings, use == "half",
+                        (*placed.runs, run), placed.turns, pieces, placed.landings, use != "straight",
                         placed.sum + stands + rails,
                     )  # fmt: skip
                     turn = BruteTurn(kind, landing.id, -to_right, 0.0)
@@ -184,7 +188,7 @@ class Walk:
             turns = (*placed.turns, BruteTurn(turn.kind, landing.id, turn.arrive_m, offset))
             after = Placed(
                 placed.door_landing_id, placed.slide, placed.exit, placed.attach_m,
-                placed.runs, turns, pieces, landings, placed.after_half, placed.sum + stands + rails,
+                placed.runs, turns, pieces, landings, placed.after_turn, placed.sum + stands + rails,
             )  # fmt: skip
             self.run(after, pose, z)
 
@@ -215,12 +219,12 @@ class Walk:
         run_rect = self.pieces.run_rect(pose, run)
         earlier = (*placed.pieces, run_rect, toe.plate_rect)
         bottom = shrunk(toe.bottom_rect, E)
-        if any(is_overlapping(bottom, piece) for piece in earlier):
+        if any(is_overlapping(bottom, shrunk(piece, -self.parts.foot_room)) for piece in placed.pieces):
             return
         stands = self.pieces.run_stands(pose, z, run, self.site.catalogue.low_clearance_m)
         if stands is None or not self.yard.passes_locks(earlier, placed.landings):
             return
-        rails = self.pieces.run_rails(pose, z, run, run.drop + toe.drop, int(placed.after_half), toe.plate)
+        rails = self.pieces.run_rails(pose, z, run, int(placed.after_turn), toe.laid_plate)
         is_in_setback = any(self.yard.is_in_setback(piece) for piece in earlier)
         relief = self.site.yard.relief_cents if is_in_setback else 0
         total = placed.sum + stands + rails + toe.sum + Sum(relief)

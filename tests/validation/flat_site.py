@@ -17,6 +17,7 @@ from tests.validation.small_yards import (
     build_small_yard,
     demo_catalogue,
     frozen,
+    with_rules,
 )
 
 OUTWARD = np.array([0.6, 0.8])
@@ -47,7 +48,7 @@ def flat_site(threshold_m: float, longest_run_m: float, most_runs: int) -> Site:
         gap_m=0.04,
     )
     corners = np.array([[-30.0, -30.0], [30.0, -30.0], [30.0, 30.0], [-30.0, 30.0]])
-    return replace(
+    site = replace(
         small,
         name="flat",
         ground=build_ground(np.column_stack([corners, np.zeros(4)])),
@@ -70,7 +71,6 @@ def flat_site(threshold_m: float, longest_run_m: float, most_runs: int) -> Site:
             landings=tuple(ld for ld in whole.landings if ld.id in {"landing-64", "landing-half-94"}),
         ),
         rates=replace(small.rates, labour_per_hour_cents=6000),
-        rules=build_own_limits(running_slope=1 / 8, handrail_rise=0.1524),
         rider=replace(small.rider, total_mass_kg=120.0),
         wishes=replace(
             small.wishes,
@@ -96,3 +96,4 @@ def flat_site(threshold_m: float, longest_run_m: float, most_runs: int) -> Site:
             longest_run_m=longest_run_m,
         ),
     )
+    return with_rules(site, build_own_limits(running_slope=1 / 8, handrail_rise=0.1524))

@@ -13,15 +13,15 @@ from optimizer.brief.site import SearchSettings, Site
 from optimizer.catalogue.parts import Catalogue, Foot, Leg
 from optimizer.rulebook.rules import Quantity
 from optimizer.terrain.yard import OVERHEAD, PIECE_BLOCKING, Obstacle, ZoneKind
-from tests.validation.small_yards import Side, build_own_limits
+from tests.validation.small_yards import Side, build_own_limits, with_rules
 
 
 def without_limit(quantity: Quantity) -> Callable[[Site], Site]:
     """The site under the same rules less one."""
 
     def looser(site: Site) -> Site:
-        limits = tuple(limit for limit in site.rules.limits if limit.quantity != quantity)
-        return replace(site, rules=replace(site.rules, limits=limits))
+        limits = tuple(limit for limit in site.rulings.sets[0].rules.limits if limit.quantity != quantity)
+        return with_rules(site, replace(site.rulings.sets[0].rules, limits=limits))
 
     return looser
 
@@ -107,13 +107,13 @@ WITHOUT: dict[str, Callable[[Site], Site]] = {
             parts, sections=tuple(replace(section, mid_supports_m=()) for section in parts.sections)
         )
     ),
-    "level bottom": lambda site: replace(
+    "level bottom": lambda site: with_rules(
         site,
-        rules=replace(
-            site.rules,
+        replace(
+            site.rulings.sets[0].rules,
             limits=(
                 *build_own_limits(landing_slope=1.0).limits,
-                *(limit for limit in site.rules.limits if limit.quantity != "landing_slope"),
+                *(limit for limit in site.rulings.sets[0].rules.limits if limit.quantity != "landing_slope"),
             ),
         ),
     ),

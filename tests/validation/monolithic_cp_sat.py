@@ -92,6 +92,7 @@ class _WholeModel:
 
     def __init__(self, site: Site, graph: Graph, ceiling_cents: int | None) -> None:
         self.arcs, self.gap = graph.arcs, site.catalogue.piece_gap_m
+        self.foot_room = graph.foot_room
         self.model = cp_model.CpModel()
         self.chosen = [self.model.new_bool_var("") for _ in self.arcs]
         self.clauses = 0
@@ -150,9 +151,9 @@ class _WholeModel:
         """Add a clause for every overlap of the chosen pieces; whether there was one."""
         way = [arc for arc, value in zip(self.arcs, values, strict=True) if value]
         way.sort(key=lambda arc: min((_order(piece) for piece in arc.pieces), default=(0, 0)))
-        found = list(find_overlaps(way, self.gap))
+        found = list(find_overlaps(way, self.gap, self.foot_room))
         for earlier, later, (u, v) in found:
-            grown = 0.0 if later.role == "bottom" else self.gap
+            grown = self.foot_room if later.role == "bottom" else self.gap
             covering = [
                 number
                 for slot, by in ((_slot(earlier), -grown), (_slot(later), E))
@@ -165,7 +166,7 @@ class _WholeModel:
 
 
 def find_overlaps(
-    way: Sequence[Arc], gap: float
+    way: Sequence[Arc], gap: float, foot_room: float
 ) -> Iterator[tuple[Placement, Placement, tuple[float, float]]]:
     """Pairs of pieces of a way that overlap by the page's rule, each with a point inside both."""
     pieces = sorted((piece for arc in way for piece in arc.pieces), key=_order)
@@ -173,7 +174,7 @@ def find_overlaps(
         for earlier in pieces[:number]:
             if not _is_tested(earlier, later):
                 continue
-            a = shrunk(earlier.rect, 0.0 if later.role == "bottom" else -gap)
+            a = shrunk(earlier.rect, -foot_room if later.role == "bottom" else -gap)
             b = shrunk(later.rect, E)
             if is_overlapping(a, b):
                 u = (max(a[0], b[0]) + min(a[2], b[2])) / 2
@@ -189,6 +190,8 @@ def _is_tested(earlier: Placement, later: Placement) -> bool:
         return not (earlier.role == "landing" and earlier.layer == later.layer)
     if later.role == "plate":
         return earlier.layer != later.layer
+    if later.role == "bottom":
+        return not (earlier.role in ("run", "plate") and earlier.layer == later.layer)
     return True
 
 

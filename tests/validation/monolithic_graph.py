@@ -51,7 +51,7 @@ class Arc:
 class State:
     """Where a run leaves a landing (or arrives on one) and what the past still bears on.
 
-    ``at_half``: the landing there is a half turn.  ``level``: the one level under the wish for
+    ``at_turn``: the landing there is a turn.  ``level``: the one level under the wish for
     equal slopes.  ``turns`` so far where their number is limited, else 0.
     """
 
@@ -60,14 +60,14 @@ class State:
     layer: int
     pose: Pose
     z: float
-    at_half: bool
+    at_turn: bool
     level: int | None
     turns: int
 
     @property
     def key(self) -> object:
         """The same for states a nanometre apart."""
-        past = self.at_half, self.level, self.turns
+        past = self.at_turn, self.level, self.turns
         return self.start, self.is_arrival, self.layer, self.pose.key, round(self.z, 9), past
 
 
@@ -80,9 +80,11 @@ class Graph:
         self.arcs: list[Arc] = []
         self.numbers: dict[object, int] = {}
         self.is_whole = True
-        parts = UsableParts(site)
         self.yards: dict[str, Surroundings] = {}
+        self.foot_room = 0.0
         for start in site.yard.starts:
+            parts = UsableParts(site, start)
+            self.foot_room = max(self.foot_room, parts.foot_room)
             one = _OneStart(self, site, start, parts)
             self.yards[start.name] = one.yard
             one.build()
@@ -144,7 +146,7 @@ class _OneStart:
                     SOURCE, replace(first, pose=first.pose.turned(0, k * pitch, 0)), cents, ()
                 )
             return
-        for landing in parts.landings["door"]:
+        for landing in dict.fromkeys(one for side in parts.at_door.values() for one in side):
             play = (landing.width_m - start.clear_width_m) / 2
             for k in self.lattice.whole_steps(-play, play):
                 yield from self._leave_door(landing, first, first.pose.turned(0, k * pitch, 0), cents)
@@ -156,6 +158,8 @@ class _OneStart:
         rect = self.pieces.landing_rect(landing, pose)
         wide, long = landing.width_m, landing.length_m
         for side in self.site.wishes.exits:
+            if landing not in self.parts.at_door[side] or not self.ways.door.has_room(landing, pose.u, side):
+                continue
             edge, size, name = {
                 "front": (pose.turned(long, 0, 0), wide, "end"),
                 "left": (pose.turned(long / 2, -wide / 2, 3), long, "left"),
@@ -197,8 +201,9 @@ class _OneStart:
                     stands = self.pieces.run_stands(state.pose, state.z, run, low)
                     if stands is None:
                         continue
-                    drop = run.drop + toe.drop
-                    rails = self.pieces.run_rails(state.pose, state.z, run, drop, int(state.at_half), plate)
+                    rails = self.pieces.run_rails(
+                        state.pose, state.z, run, int(state.at_turn), toe.laid_plate
+                    )
                     cents = stands.cents + rails.cents + toe.sum.cents
                     if best is None or cents < best:
                         best = cents
@@ -219,15 +224,11 @@ class _OneStart:
         tail, _ = self.graph.node(state)
         clearance = self.site.catalogue.clearance_m
         for runs in self._groups(state):
-            if not self.parts.obeys_run_limits(runs[0].drop, runs[0].plan):
-                continue
             stand = [(run, self.pieces.run_stands(state.pose, state.z, run, clearance)) for run in runs]
-            for half in (False, True):
+            for turns in (False, True):
                 costs = [
                     sums.cents
-                    + self.pieces.run_rails(
-                        state.pose, state.z, run, run.drop, state.at_half + half, None
-                    ).cents
+                    + self.pieces.run_rails(state.pose, state.z, run, state.at_turn + turns, None).cents
                     for run, sums in stand
                     if sums is not None
                 ]
@@ -236,7 +237,7 @@ class _OneStart:
                 run = runs[0]
                 arrival = replace(
                     state, is_arrival=True, pose=state.pose.turned(run.plan, 0, 0), z=state.z - run.drop,
-                    at_half=half, level=run.level if self.is_equal else None,
+                    at_turn=turns, level=run.level if self.is_equal else None,
                 )  # fmt: skip
                 piece = self._place(state.layer, "run", self.pieces.run_rect(state.pose, run))
                 found += self._reach(tail, arrival, min(costs), (piece,))
@@ -249,7 +250,7 @@ class _OneStart:
         may_turn = most is None or arrival.turns < most
         for kind in ("straight", *(TURNS if may_turn else ())):
             use: LandingUse = "straight" if kind == "straight" else "half" if "half" in kind else "quarter"
-            if (use == "half") is not arrival.at_half:
+            if (use != "straight") is not arrival.at_turn:
                 continue
             for landing in self.parts.landings[use]:
                 for to_right in self.ways._places(kind, landing.width_m):
@@ -260,12 +261,12 @@ class _OneStart:
     def _leave(
         self, tail: int, arrival: State, landing: Landing, turn: BruteTurn, middle: Pose
     ) -> Iterator[State]:
-        use = "half" if arrival.at_half else turn.kind
+        use = "half" if "half" in turn.kind else turn.kind
         stands = self.pieces.landing_stands(landing, middle, arrival.z, use)
         if stands is None:
             return
         edge = {"straight": "end", "half_left": "start", "half_right": "start"}.get(turn.kind, turn.kind)
-        shared = "start" if arrival.at_half else None
+        shared = "start" if use == "half" else None
         rails = self.pieces.landing_rails(landing, middle, arrival.z, None, ("start", edge), shared)
         piece = self._place(arrival.layer + 1, "landing", self.pieces.landing_rect(landing, middle))
         turns = 0

@@ -1,8 +1,8 @@
 """Engine costs of small yards with some of the search's sources changed in memory.
 
-``python -m tests.validation.mutated_costs CHANGES SEEDS``: ``CHANGES`` is a JSON list of
-[file of optimizer/search, text, other text], each text found in its file exactly once.  Prints JSON:
-one [seed, [[exit, turns, cents], ...]] a seed.
+``python -m tests.validation.mutated_costs CHANGES YARDS``: ``CHANGES`` is a JSON list of
+[file of optimizer/search, text, other text], each text found in its file exactly once; yards are named
+as in ``bound_yards.build_named_yard``.  Prints JSON: one [yard, [[exit, turns, cents], ...]] a yard.
 """
 
 from __future__ import annotations
@@ -70,12 +70,12 @@ def main() -> None:
     """Print the costs."""
     sys.meta_path.insert(0, ChangedSources(change(json.loads(sys.argv[1]))))
     from optimizer.search.every_shape import find_best_of_every_shape
-    from tests.validation.small_yards import build_small_yard
+    from tests.validation.bound_yards import build_named_yard
 
     told = []
-    for seed in json.loads(sys.argv[2]):
-        costs = find_best_of_every_shape(build_small_yard(seed))
-        told.append([seed, [[leaves, turns, cents] for (leaves, turns), cents in sorted(costs.items())]])
+    for yard in json.loads(sys.argv[2]):
+        costs = find_best_of_every_shape(build_named_yard(yard))
+        told.append([yard, [[leaves, turns, cents] for (leaves, turns), cents in sorted(costs.items())]])
     sys.stdout.write(json.dumps(told) + "\n")
 
 

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from tests.validation.bound_yards import Yard
+
 
 @dataclass(frozen=True, slots=True)
 class Mutation:
-    """A rule, the seed of a small yard that it decides, and what is changed in which file of the search.
+    """A rule, the small yard that it decides, and what is changed in which file of the search.
 
     Each change: file of ``optimizer/search``, text that is there exactly once, text in its place.
     """
 
     rule: str
-    seed: int
+    yard: Yard
     changes: tuple[tuple[str, str, str], ...]
 
 
@@ -77,12 +79,20 @@ MUTATIONS = (
     ),
     Mutation("gap between pieces", 3, (("tables.py", "gap=catalogue.piece_gap_m", "gap=0.0"),)),
     Mutation(
-        "headroom", 79, (("tables.py", "zone.underside_m - zone.headroom_m", "zone.underside_m + 9.0"),)
+        "headroom",
+        79,
+        (("tables.py", "zone.underside_m - max(zone.headroom_m, headroom_m)", "zone.underside_m + 9.0"),),
     ),
     Mutation(
         "level bottom",
         10,
-        (("tables.py", 'level_limit=limit_value(site, "landing_slope", 1.0 / 48.0)', "level_limit=9.0"),),
+        (
+            (
+                "tables.py",
+                "level_limit=design.landing_slope if math.isfinite(design.landing_slope) else STEEPEST_LEVEL",
+                "level_limit=9.0",
+            ),
+        ),
     ),
     Mutation(
         "depth of pads",
@@ -109,7 +119,7 @@ MUTATIONS = (
         (
             (
                 "tables.py",
-                'handrail_rise=limit_value(site, "handrail_rise", NO_LIMIT_M)',
+                "handrail_rise=design.rails_rise_m",
                 "handrail_rise=NO_LIMIT_M",
             ),
         ),
@@ -117,7 +127,7 @@ MUTATIONS = (
     Mutation(
         "rails by height",
         10,
-        (("tables.py", "guard_above=site.wishes.guard_above_m", "guard_above=NO_LIMIT_M"),),
+        (("tables.py", "guard_above=min(site.wishes.guard_above_m, ", "guard_above=min("),),
     ),
     Mutation(
         "landing rails",
@@ -125,8 +135,8 @@ MUTATIONS = (
         (
             (
                 "tables.py",
-                "landing_rail_above=site.wishes.rail_landings_above_m",
-                "landing_rail_above=NO_LIMIT_M",
+                "landing_rail_above=min(site.wishes.rail_landings_above_m, design.guard_drop_m)",
+                "landing_rail_above=design.guard_drop_m",
             ),
         ),
     ),
@@ -154,23 +164,17 @@ MUTATIONS = (
     Mutation(
         "rise of a run",
         28,
-        (("tables.py", 'rise_limit=limit_value(site, "rise_per_run", NO_LIMIT_M)', "rise_limit=NO_LIMIT_M"),),
+        (("slope_levels.py", "rise=row.greatest_rise_m", "rise=NO_END_M"),),
     ),
     Mutation(
         "length of a run",
         42,
-        (
-            (
-                "tables.py",
-                'limit_value(site, "length_per_run", NO_LIMIT_M),\n            NO',
-                "NO_LIMIT_M,\n            NO",
-            ),
-        ),
+        (("slope_levels.py", "longest=row.longest_m", "longest=max(row.longest_m, 9.0)"),),
     ),
     Mutation(
         "way between rests",
         14,
-        (("tables.py", "NO_LIMIT_M if longest_walk is None else longest_walk", "NO_LIMIT_M"),),
+        (("slope_levels.py", "if longest is None:", "if longest != 0.0:"),),
     ),
     Mutation("longest run", 68, (("run_sums.py", "longest_m + 1e-6", "longest_m + 1.0"),)),
     Mutation(
@@ -282,9 +286,9 @@ MUTATIONS = (
         6,
         (
             (
-                "tables.py",
-                "np.floor(sines[:, None] * lengths[None, :] / step + 1e-9)",
-                "np.ceil(sines[:, None] * lengths[None, :] / step)",
+                "slope_levels.py",
+                "np.floor(shares[:, None] * tops[None, :] / step + 1e-9)",
+                "np.ceil(shares[:, None] * tops[None, :] / step)",
             ),
         ),
     ),
@@ -335,5 +339,152 @@ MUTATIONS = (
         "supports of joints by level",
         10,
         (("support_kernel.py", "(level - tables.numbers[0].bedding)", "level"),),
+    ),
+    Mutation(
+        "law of a run, where levels are shared out",
+        "law",
+        (("slope_levels.py", "kept = int(most_steps(laws, length, step, most))", "kept = most"),),
+    ),
+    Mutation(
+        "law of a run that is laid",
+        28,
+        (
+            (
+                "slope_levels.py",
+                "if not allows_run(laws, float(drops[level, i]) * step, float(plans[level, i])):",
+                "if step < 0.0:",
+            ),
+        ),
+    ),
+    Mutation(
+        "law of a last run with its plate",
+        "law",
+        (("arc_kernel.py", "if not allows_last(tables.laws, drop, plan, fall, reach):", "if fall > 9.0:"),),
+    ),
+    Mutation(
+        "law of a plate by itself",
+        "law",
+        (("law_kernel.py", "if not plate and has_room(row, fall, reach):", "if not plate:"),),
+    ),
+    Mutation(
+        "slopes of a last run's sections and plate",
+        "bound 28",
+        (("law_kernel.py", "if drop + fall <= row.rise + E:", "if drop > -9.0:"),),
+    ),
+    Mutation(
+        "every law, not one of them",
+        "bound 7",
+        (("slope_levels.py", "for n, law in enumerate(laws)", "for n, law in enumerate(laws[:1])"),),
+    ),
+    Mutation(
+        "laws that leave out their own slope", "strict", (("slope_levels.py", "int(row.is_strict)", "0"),)
+    ),
+    Mutation(
+        "slopes between two points of a formula",
+        "law",
+        (("slope_levels.py", 'int(row.between == "ratio")', "1"),),
+    ),
+    Mutation(
+        "lengths from which a slope holds", "strict", (("slope_levels.py", "above=row.above_m", "above=0.0"),)
+    ),
+    Mutation(
+        "room at the door",
+        "door",
+        (
+            (
+                "openings.py",
+                "if not has_door_room(asked.design, start, landing, slide_m, leaves):",
+                "if slide_m > 99.0:",
+            ),
+        ),
+    ),
+    Mutation(
+        "way a door is approached", "door", (("door_room.py", 'if leaves == "front":', 'if leaves != "":'),)
+    ),
+    Mutation(
+        "way a door swings",
+        "door",
+        (("door_room.py", '"pull" if start.swing == "out" else "push"', '"push"'),),
+    ),
+    Mutation(
+        "side of the hinge",
+        "bound 37",
+        (("door_room.py", 'if start.hinge_side == "left" else', 'if start.hinge_side == "right" else'),),
+    ),
+    Mutation(
+        "closer of the door",
+        "bound 3",
+        (("door_room.py", "if design.closer:", "if design.closer and design.latch is None:"),),
+    ),
+    Mutation(
+        "place of the landing before the door",
+        "bound 18",
+        (("door_room.py", "is_at_most(half + left, clear - slide_m)", "is_at_most(half + left, clear)"),),
+    ),
+    Mutation(
+        "landing at the door left by a side",
+        "bound 83",
+        (("usable_parts.py", '"door", design.landing_door_turn', '"door", design.landing_door'),),
+    ),
+    Mutation(
+        "landing that turns by a quarter",
+        "turn",
+        (("usable_parts.py", '"quarter", design.landing_quarter', '"quarter", design.landing_straight'),),
+    ),
+    Mutation(
+        "landing that turns by half",
+        "turn",
+        (("usable_parts.py", '"half", design.landing_half', '"half", design.landing_straight'),),
+    ),
+    Mutation(
+        "landing between two runs in line",
+        "turn",
+        (("usable_parts.py", '"straight", design.landing_straight', '"straight", design.landing_half'),),
+    ),
+    Mutation(
+        "length of the bottom space",
+        "turn",
+        (("usable_parts.py", "bottom_length = design.bottom.length_m", "bottom_length = 0.6"),),
+    ),
+    Mutation(
+        "width of the bottom space",
+        "bound 89",
+        (("usable_parts.py", "bottom_width = max(width, design.bottom.width_m)", "bottom_width = width"),),
+    ),
+    Mutation(
+        "rails by slope",
+        "bound 43",
+        (("tables.py", "handrail_slope=design.rails_slope", "handrail_slope=NO_LIMIT_M"),),
+    ),
+    Mutation(
+        "rails by the plate's slope",
+        "bound 43",
+        (("law_kernel.py", "or fall > numbers.handrail_slope * reach + E", "or fall > 9.0"),),
+    ),
+    Mutation(
+        "rails by height that rules ask",
+        "bound 7",
+        (("tables.py", "design.guard_drop_m, design.rails_drop_m)", "design.guard_drop_m)"),),
+    ),
+    Mutation(
+        "guards of runs that rules ask",
+        "bound 6",
+        (("tables.py", "design.guard_drop_m, design.rails_drop_m)", "design.rails_drop_m)"),),
+    ),
+    Mutation(
+        "guards of landings that rules ask",
+        "bound 6",
+        (
+            (
+                "tables.py",
+                "min(site.wishes.rail_landings_above_m, design.guard_drop_m)",
+                "site.wishes.rail_landings_above_m",
+            ),
+        ),
+    ),
+    Mutation(
+        "headroom that rules ask",
+        "bound 7",
+        (("tables.py", "max(zone.headroom_m, headroom_m)", "zone.headroom_m"),),
     ),
 )

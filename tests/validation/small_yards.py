@@ -16,9 +16,11 @@ from typing import Literal
 
 import numpy as np
 
+from optimizer.brief.bind_rules import bind_alone, bind_site, build_designs
 from optimizer.brief.site import DisplayUnits, Rider, SearchSettings, Site, Wishes
 from optimizer.catalogue.parts import Catalogue
 from optimizer.catalogue.rates import Rates
+from optimizer.rulebook.facts import JobFacts
 from optimizer.rulebook.rules import Limit, Quantity, RuleSet
 from optimizer.terrain.yard import Obstacle, Points, Start, Yard, Zone, ZoneKind
 from tests.validation.moved_sites import MIRRORED_SIDE, MIRRORED_TURN, Side, frozen, mirrored, moved, turned
@@ -40,6 +42,7 @@ __all__ = [
     "mirrored",
     "moved",
     "turned",
+    "with_rules",
 ]
 
 Family = Literal["plain", "gaps", "rising", "obstacles", "narrow", "locked", "relief", "equal"]
@@ -83,12 +86,14 @@ def build_small_yard(seed: int) -> Site:
             left, right, depth = random.uniform(1.0, 2.2), random.uniform(1.0, 3.4), random.uniform(7.0, 11.0)
         else:
             depth = random.uniform(2.8, 4.5)
+    yard = _build_yard(random, family, start, left, right, depth)
+    rulings, facts = bind_alone(rules), (JobFacts(),) * len(yard.starts)
     site = Site(
         name=f"small yard {seed}",
         path=Path("small-yard"),
         dated="2026-03-01",
         origin_shift_m=frozen(np.zeros(3)),
-        yard=_build_yard(random, family, start, left, right, depth),
+        yard=yard,
         ground=build_slope(random, left, right, depth, WAYS.get(family, "falls")),
         bedding_m=random.choice((0.0, 0.01, 0.02)),
         catalogue=catalogue,
@@ -103,7 +108,9 @@ def build_small_yard(seed: int) -> Site:
             overhead_percent=0.0,
             tax_percent=0.0,
         ),
-        rules=rules,
+        rulings=rulings,
+        start_facts=facts,
+        designs=build_designs(yard.starts, rulings, facts),
         rider=Rider(1.2, 0.7, random.choice((90.0, 120.0, 180.0)), "alone", "either"),
         wishes=_build_wishes(random, family, effort),
         search=_build_search(random, demo_id, effort),
@@ -217,6 +224,11 @@ def build_own_limits(**limits: float) -> RuleSet:
             )
         )
     return RuleSet("own-limits", "own limits", "test", tuple(made), (), "Own limits for a test.")
+
+
+def with_rules(site: Site, rules: RuleSet) -> Site:
+    """The site under one binding rule set, this one, and with its doors as they now are."""
+    return bind_site(site, bind_alone(rules))
 
 
 def _build_start(random: Random, highest: float) -> Start:

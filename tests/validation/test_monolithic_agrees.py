@@ -119,7 +119,7 @@ def test_a_later_run_keeps_the_gap_to_an_earlier_one(between: float, *, is_found
         Arc(0, 2, 0, (_piece(0, "run", 0.0, 1.0),)),
         Arc(2, 1, 0, (_piece(1, "run", 1.0 + between, 2.0 + between),)),
     ]
-    assert bool(list(find_overlaps(way, 0.2))) is is_found
+    assert bool(list(find_overlaps(way, 0.2, 0.1))) is is_found
 
 
 @pytest.mark.parametrize(
@@ -134,8 +134,9 @@ def test_a_later_run_keeps_the_gap_to_an_earlier_one(between: float, *, is_found
         ((0, "run"), (1, "run"), True),
         ((0, "run"), (2, "landing"), True),
         ((0, "run"), (1, "plate"), True),
-        ((1, "run"), (1, "bottom"), True),
-        ((1, "plate"), (1, "bottom"), True),
+        ((1, "run"), (1, "bottom"), False),
+        ((1, "plate"), (1, "bottom"), False),
+        ((0, "run"), (1, "bottom"), True),
         ((0, "landing"), (1, "bottom"), True),
     ],
 )
@@ -143,13 +144,16 @@ def test_only_neighbours_may_touch(
     earlier: tuple[int, str], later: tuple[int, str], *, is_tested: bool
 ) -> None:
     way = [Arc(0, 2, 0, (_piece(*earlier, 0.0, 1.0),)), Arc(2, 1, 0, (_piece(*later, 0.5, 1.5),))]
-    assert bool(list(find_overlaps(way, 0.2))) is is_tested
+    assert bool(list(find_overlaps(way, 0.2, 0.1))) is is_tested
 
 
-def test_the_bottom_space_may_touch_a_piece_but_not_cover_it() -> None:
-    for start, is_found in ((1.0, False), (1.0 - 5e-7, False), (0.99, True)):
-        way = [Arc(0, 1, 0, (_piece(0, "run", 0.0, 1.0), _piece(0, "bottom", start, 2.0)))]
-        assert bool(list(find_overlaps(way, 0.2))) is is_found
+def test_the_bottom_space_keeps_room_for_feet_from_earlier_pieces() -> None:
+    for start, is_found in ((1.1, False), (1.1 - 5e-7, False), (1.09, True)):
+        way = [
+            Arc(0, 2, 0, (_piece(0, "run", 0.0, 1.0),)),
+            Arc(2, 1, 0, (_piece(1, "bottom", start, 2.0),)),
+        ]
+        assert bool(list(find_overlaps(way, 0.2, 0.1))) is is_found
 
 
 def test_arcs_that_lead_nowhere_are_left_out() -> None:

@@ -12,7 +12,8 @@ from __future__ import annotations
 import pytest
 
 from optimizer.brief.site import DisplayUnits
-from optimizer.rough.question import Estimate, RoughLimits, RoughQuestion, build_rough_limits
+from optimizer.rough.build_limits import build_rough_limits
+from optimizer.rough.question import Estimate, RoughLimits, RoughQuestion
 from optimizer.rough.shapes import RoughShape, find_shapes
 from optimizer.rulebook.read_rule_set import read_rule_set
 

@@ -1,0 +1,181 @@
+"""What ``evenfall ground`` tells, as records: read, thrown away, fitted, and how sure.
+
+The terminal and ``ground.json`` are drawn from the same records.  Metres; plan positions and elevations are
+the survey's own.
+"""
+
+from __future__ import annotations
+
+from typing import Final, Literal
+
+from pydantic import Field
+
+from optimizer.plan import XYZ, Record
+
+GROUND_SCHEMA: Final = "evenfall-ground-1"
+
+
+class DoubtRecord(Record):
+    """Something to look at again: where, what, and what to do."""
+
+    where: str
+    what: str
+    remedy: str
+
+
+class SumRecord(Record):
+    """The arithmetic of one page or of the whole book: three differences that must agree."""
+
+    title: str
+    source: Literal["booked", "readings"]
+    backsights_m: float
+    foresights_m: float
+    rises_m: float
+    falls_m: float
+    level_change_m: float
+    agrees: bool
+
+
+class ClosureRecord(Record):
+    """What a line of levels misses the mark by that it closes on; ``None`` where it closes on none."""
+
+    start: str
+    end: str
+    line: int
+    setups: int
+    counted: Literal["set-ups", "boards"]
+    misclosure_m: float | None
+    limit_m: float | None
+    rule: str
+    verdict: Literal["closes", "too large", "open", "no length"]
+
+
+class AverageRecord(Record):
+    """A point shot more than once."""
+
+    name: str
+    count: int
+    range_m: float
+    standard_error_m: float | None
+    is_flagged: bool
+
+
+class RowRecord(Record):
+    """One row of a level book worked out; ``adjusted_m`` with the misclosure spread."""
+
+    line: int
+    name: str
+    height_of_instrument_m: float | None
+    rise_m: float | None
+    elevation_m: float
+    correction_m: float
+    adjusted_m: float
+
+
+class FileRecord(Record):
+    """One file of levels.
+
+    ``used``: points that became ground; ``not_ground``: names of levelled points that did not (marks,
+    overhead, or without a position).  ``setup_error_m``: standard error of one set-up of a level.
+    """
+
+    file: str
+    kind: Literal["spots", "level_book", "straightboard"]
+    used: int
+    not_ground: tuple[str, ...]
+    rows: tuple[RowRecord, ...]
+    sums: tuple[SumRecord, ...]
+    closures: tuple[ClosureRecord, ...]
+    averages: tuple[AverageRecord, ...]
+    setup_error_m: float | None
+    doubts: tuple[DoubtRecord, ...]
+
+
+class ControlRecord(Record):
+    """One control or check point: placed less measured, as fitted and as the others foretell it.
+
+    ``None`` where it was not taped or not levelled, or where the others cannot place it.
+    """
+
+    name: str
+    role: Literal["control", "check"]
+    plan_m: float | None
+    height_m: float | None
+    left_out_plan_m: float | None
+    left_out_height_m: float | None
+    standard_errors: float | None
+
+
+class FreedomRecord(Record):
+    """Scale or tilt: whether it was fitted, and why."""
+
+    freedom: Literal["scale", "tilt"]
+    is_freed: bool
+    reason: str
+
+
+class ParameterRecord(Record):
+    """One fitted parameter, in degrees, metres or as a factor."""
+
+    parameter: str
+    value: float
+    standard_error: float
+
+
+class MetRecord(Record):
+    """A levelled ground point on the scan's ground: scan less level."""
+
+    name: str
+    off_m: float
+
+
+class ScanRecord(Record):
+    """The scan: what was read and left out, its frame, its placing, the ground made of it."""
+
+    file: str
+    unit: str
+    up: str
+    points_read: int
+    points_unusable: int
+    points_too_far: int
+    points_kept: int
+    frame_evidence: tuple[str, ...]
+    control: tuple[ControlRecord, ...]
+    left_out_plan_m: float | None
+    left_out_height_m: float | None
+    plan_factor: float
+    height_factor: float
+    freed: tuple[FreedomRecord, ...]
+    parameters: tuple[ParameterRecord, ...]
+    doubts: tuple[DoubtRecord, ...]
+    points_in_area: int
+    cell_m: float
+    cells: int
+    cells_poor: int
+    cells_ghosts: int
+    cells_objects: int
+    vertices: int
+    vertices_near_levels: int
+    bound_m: float
+    largest_left_m: float
+    is_bounded: bool
+    cell_error_m: float
+    placing_error_m: float
+    met: tuple[MetRecord, ...]
+    limits: tuple[str, ...]
+
+
+class GroundReport(Record):
+    """A whole report.  ``warning``: why legs may not be ordered by these heights; empty where they may."""
+
+    schema_id: Literal["evenfall-ground-1"] = Field(alias="schema")
+    site: str
+    warning: str
+    basis: str
+    rough_error_m: float | None
+    levelled_points: int
+    scan_points: int
+    triangles: int
+    files: tuple[FileRecord, ...]
+    scan: ScanRecord | None
+    thin_places_m: tuple[XYZ, ...]
