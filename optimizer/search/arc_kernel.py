@@ -12,7 +12,6 @@ import math
 from optimizer.search.compiled import compiled, inlined
 from optimizer.search.geometry_kernel import E, ground_elevation, plate_reach
 from optimizer.search.kernel_tables import (
-    HALF_LEFT,
     HALF_RIGHT,
     LEFT,
     NEVER,
@@ -24,10 +23,10 @@ from optimizer.search.relaxed_kernel import fill_runs, least_landing, look_along
 from optimizer.search.rest_kernel import least_rest, least_rest_by_height, least_rest_landed
 from optimizer.search.state_kernel import (
     ANY_LEVEL,
-    TURNED_BIT,
     LAST,
     LEVEL_BIT,
     ROOM,
+    TURNED_BIT,
     add_arc,
     add_state,
     add_turn,

@@ -101,7 +101,7 @@ def exact_cost(tables, room, u, v, step, hu, hv, turned, choice):
         room.clip,
     )
     if railed == 1:
-        ends = 4 - turned - (0 if kind == STRAIGHT or kind == LAST else 1)
+        ends = 4 - turned - (0 if kind in (STRAIGHT, LAST) else 1)
         extra += ends * numbers.end_cost + 2 * numbers.post_cost
         if kind == LAST:
             extra += tables.plates[part].rail

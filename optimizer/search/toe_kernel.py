@@ -20,7 +20,8 @@ from optimizer.search.kernel_tables import LIP, NEVER
 def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach, tip, room):
     """Extra cost at the tip (0, or the pad), or NEVER when the ramp may not land there.
 
-    (u, v): the tip's middle; ``tip`` its elevation; ``reach`` the plate's plan length.
+    (u, v): the tip's middle; ``tip`` its elevation; ``reach`` the plate's plan length; ``count``
+    earlier pieces, the run that bears the plate left out.
     """
     numbers = tables.numbers[0]
     drop = hinge - tip
@@ -91,7 +92,7 @@ def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach,
     )
     if clear < length - E:
         return NEVER
-    if first_piece(rectangles, count, -1, 0.0, u, v, hu, hv, wide, length) < length - E:
+    if first_piece(rectangles, count, -1, numbers.foot_room, u, v, hu, hv, wide, length) < length - E:
         return NEVER
     first_row = 0.0
     last_row = 0.0

@@ -32,6 +32,11 @@ from optimizer.search.toe_kernel import toe_cost
 from optimizer.search.trace import Pose, Trace, TracedLanding, TracedRun, TraceQuestion
 
 
+def is_turn(kind: TurnKind | None) -> bool:
+    """Whether the way turns there."""
+    return kind is not None and kind != "straight"
+
+
 def is_half_turn(kind: TurnKind | None) -> bool:
     """Whether a turn is a half turn."""
     return kind in ("half_left", "half_right")
@@ -177,9 +182,9 @@ class _Tracer:
         pose = Pose(opening.slide_m, opening.prepared.start.gap_m, 0.0, 1.0)
         self.landings.append(TracedLanding(landing, number, False, pose, self.deck_m, rails))
 
-    def _half_before(self) -> int:
+    def _turned_before(self) -> int:
         level = len(self.runs)
-        return int(level > 0 and is_half_turn(self.question.turns[level - 1].kind))
+        return int(level > 0 and is_turn(self.question.turns[level - 1].kind))
 
     def _add_run(
         self,
@@ -193,7 +198,7 @@ class _Tracer:
         slope, surface = self.question.slopes[level], self.question.surfaces_m[level]
         railed = self._is_railed(plan_m, plan_m * slope, plate)
         if railed:
-            self.rail_ends += 4 - self._half_before() - int(is_half_turn(next_turn))
+            self.rail_ends += 4 - self._turned_before() - int(is_turn(next_turn))
         pose = self.pose
         write_rectangle(
             self.rectangles[self.pieces], pose.u, pose.v, pose.hu, pose.hv, self.parts.width_m / 2.0, plan_m
@@ -290,7 +295,7 @@ class _Tracer:
         pad = toe_cost(
             self.tables,
             self.rectangles,
-            self.pieces + 1,
+            self.pieces,
             tip_u,
             tip_v,
             pose.hu,

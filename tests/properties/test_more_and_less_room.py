@@ -10,7 +10,7 @@ from random import Random
 import numpy as np
 import pytest
 
-from optimizer.brief.site import Site
+from optimizer.brief.site import SearchSettings, Site
 from optimizer.search.prepared import prepare
 from optimizer.search.slope_levels import steepest_slope
 from optimizer.terrain.yard import Obstacle, Points, Zone, ZoneKind
@@ -85,27 +85,36 @@ def test_a_looser_slope_is_never_dearer_where_the_levels_are_nested(place: int |
     """The slopes tried are a few levels below the limit.
 
     A looser limit alone moves every level, and may so miss the one that closed best; that is
-    no fault.  Here the sine of the looser limit lies one whole step above the old one and one level
-    is added, so that every old level is still tried; only the plate is freer.
+    no fault.  Here the sine of the looser limit (the site's own) lies one whole step above the tighter
+    one and one level is added, so that every level of the tighter is still tried; only the plate is
+    freer.  Tables of slope by length give every length levels of its own and are left out.
     """
     site = site_of(place)
     settings = site.search
     levels, share = settings.slope_levels, settings.flattest_share
-    steepest = steepest_slope(site, site.yard.starts[0])
+    looser = steepest_slope(site, site.yard.starts[0])
     more = 1 + (1 - share) / (levels - 1)
-    looser = math.tan(math.asin(more * math.sin(math.atan(steepest))))
+    tighter = math.tan(math.asin(math.sin(math.atan(looser)) / more))
+    freed = replace(settings, slope_levels=levels + 1, flattest_share=share / more)
+    tight, loose = with_slope(site, tighter, settings), with_slope(site, looser, freed)
+    assert is_nowhere_dearer(costs_of(place, loose), than=costs_of(place, tight))
+
+
+def with_slope(site: Site, slope: float, search: SearchSettings) -> Site:
+    """The site under its first rule set alone, without tables of slope by length, at this slope."""
+    rules = site.rulings.sets[0].rules
     limits = tuple(
-        replace(one, value_si=looser) if one.quantity == "running_slope" else one
-        for one in site.rulings.sets[0].rules.limits
+        replace(one, value_si=slope) if one.quantity == "running_slope" else one
+        for one in rules.limits
+        if one.quantity != "run_law"
     )
-    search = replace(settings, slope_levels=levels + 1, flattest_share=share / more)
     changed = replace(
-        with_rules(site, replace(site.rulings.sets[0].rules, limits=limits)),
-        wishes=replace(site.wishes, steepest=looser),
+        with_rules(site, replace(rules, limits=limits)),
+        wishes=replace(site.wishes, steepest=slope),
         search=search,
     )
-    assert steepest_slope(changed, changed.yard.starts[0]) == pytest.approx(looser)
-    assert is_nowhere_dearer(costs_of(place, changed), than=own_costs(place))
+    assert steepest_slope(changed, changed.yard.starts[0]) == pytest.approx(slope)
+    return changed
 
 
 @pytest.mark.parametrize("place", PLACES)

@@ -22,7 +22,7 @@ from tests.validation.small_yards import frozen
 #: Yards with a layout on their own lattice.
 YARDS = (9, 18, 19, 23, 30, 49, 51, 68)
 #: Yards without a layout on their own lattice of 0.2 to 0.45 m that have one on the finest.
-FINER = (28, 32, 54)
+FINER = (28, 36, 54)
 #: Generated yards, whole demo catalogues and all exits.
 TINY = (0, 1, 2)
 

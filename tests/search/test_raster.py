@@ -25,13 +25,13 @@ from optimizer.search.rest_kernel import least_rest
 from optimizer.search.solve_shapes import solve_shapes
 from optimizer.search.state_kernel import (
     ANY_LEVEL,
-    HALF_BIT,
     KIND_AT,
     LAST,
     LEVEL_AT,
     LEVEL_BIT,
     PART_AT,
     SUMS_AT,
+    TURNED_BIT,
     encode,
     heading_of,
 )
@@ -85,7 +85,7 @@ def price(tables: Tables, room: Room, grown: Grown, n: int, choice: int) -> int:
     """Exact cost of an arc out of a state, ``NEVER`` when a rule stands against it."""
     states = grown.states
     hu, hv = heading_of(int(states.heading[n]))
-    half = 1 if states.flag[n] & HALF_BIT else 0
+    half = 1 if states.flag[n] & TURNED_BIT else 0
     return int(exact_cost(tables, room, states.u[n], states.v[n], int(states.step[n]), hu, hv, half, choice))
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
 
+from optimizer.brief.site import Site
 from tests.search.flat_yard import (
     HAIR,
     INCH,
@@ -28,6 +30,17 @@ HALF_M = 94 * INCH
 LANE_M = HALF_M - WIDTH_M  # from the middle of one lane to the middle of the other
 
 
+def foot_room(site: Site) -> float:
+    """How far beside a piece the farthest foot reaches, by hand: offset, half diagonal, edge distance."""
+    feet = {foot.id: foot for foot in site.catalogue.feet}
+    return max(
+        one.lateral_offset_m
+        + math.hypot(feet[one.foot].plate_m / 2, feet[one.foot].plate_m / 2)
+        + feet[one.foot].edge_distance_m
+        for one in (*site.catalogue.legs, *site.catalogue.low_supports)
+    )
+
+
 def test_a_half_turn_beside_a_run_as_long_finds_no_room_at_the_door_landing() -> None:
     # Back along the first run, the second lane and its plate would cut the corner of the door landing.
     assert cost_of(turning_site(4, 2), "front", "half_right") is None
@@ -35,10 +48,12 @@ def test_a_half_turn_beside_a_run_as_long_finds_no_room_at_the_door_landing() ->
 
 
 @pytest.mark.parametrize(("longer_m", "fits"), [(-HAIR, True), (HAIR, False)])
-def test_the_level_space_beyond_the_tip_overlaps_no_piece(longer_m: float, *, fits: bool) -> None:
-    # Two sections out, one back: between tip and door landing a section's plan less a plate's is left.
-    room = RAMP.run_plan_m - RAMP.plate_plan_m
-    site = with_limits(turning_site(3, 2), landing_length=room + longer_m)
+def test_the_level_space_beyond_the_tip_keeps_room_for_feet(longer_m: float, *, fits: bool) -> None:
+    # Two sections out, one back: between tip and door landing a section's plan less a plate's is left,
+    # and beside the landing the widest foot needs room.
+    site = turning_site(3, 2)
+    room = RAMP.run_plan_m - RAMP.plate_plan_m - foot_room(site)
+    site = with_limits(site, landing_length=room + longer_m)
     assert (cost_of(site, "front", "half_right") is not None) is fits
     assert (cost_of(site, "front", "half_left") is not None) is fits
 
@@ -92,6 +107,8 @@ def test_a_turn_needs_a_landing_as_large_as_the_rule_asks(hand: str) -> None:
     )
     turn = replace(site.catalogue.landings[0], uses=frozenset({"quarter"}))
     half = next(one for one in site.catalogue.landings if "half" in one.uses)
+    # Lanes farther apart, so that feet of the first leave room for the space at the end of the other.
+    half = replace(half, width_m=half.width_m + 0.5)
     site = with_parts(site, landings=(door, turn, half))
     on = engine_costs(with_limits(site, landing_turn=60 * INCH))
     over = engine_costs(with_limits(site, landing_turn=60 * INCH + HAIR))

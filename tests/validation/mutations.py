@@ -264,7 +264,7 @@ MUTATIONS = (
     ),
     Mutation("places to pass", 5, (("tables.py", "(site.wishes.must_pass_m, 0.0)", "((), 0.0)"),)),
     Mutation("places of landings", 21, (("tables.py", "(site.wishes.landing_at_m, 1.0)", "((), 1.0)"),)),
-    Mutation("equal slopes", 55, (("prepared.py", 'site.wishes.slopes == "equal"', "False"),)),
+    Mutation("equal slopes", 39, (("prepared.py", 'site.wishes.slopes == "equal"', "False"),)),
     Mutation(
         "exits",
         8,
@@ -315,7 +315,7 @@ MUTATIONS = (
         20,
         (
             ("toe_kernel.py", "drop > slope_limit * reach + E", "drop > 9.0"),
-            ("arc_kernel.py", "fall > numbers.steepest * reach + E or", "fall > 9.0 or"),
+            ("arc_kernel.py", "fall > numbers.steepest * reach + E:", "fall > 9.0:"),
         ),
     ),
     Mutation("corners of the tip", 23, (("toe_kernel.py", "abs(z - tip) > LIP + E", "abs(z - tip) > 9.0"),)),
@@ -347,7 +347,7 @@ MUTATIONS = (
     ),
     Mutation(
         "law of a run that is laid",
-        28,
+        100,
         (
             (
                 "slope_levels.py",
