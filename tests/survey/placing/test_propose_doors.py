@@ -82,7 +82,7 @@ def test_a_gap_behind_a_tall_hedge_is_not_clear_and_comes_last() -> None:
 
 def test_the_height_of_the_scan_changes_nothing_and_no_height_is_proposed() -> None:
     points = scan_of(FRONT)
-    (door,), (raised,) = propose_doors(points), propose_doors(points + [0.0, 0.0, 7.25])
+    (door,), (raised,) = propose_doors(points), propose_doors(points + np.array([0.0, 0.0, 7.25]))
     assert door.centre_m == pytest.approx(raised.centre_m, abs=0.005)
     assert {field.name for field in fields(DoorProposal)} == {
         "wall",
