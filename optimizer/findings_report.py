@@ -83,7 +83,7 @@ class FindingsReport(Record):
     site: str
     rules: tuple[RuleSetRecord, ...]
     facts: tuple[FactsRecord, ...]
-    heights: str = ""
+    heights: str
     layouts: tuple[LayoutReport, ...]
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from optimizer.brief.read_site import SurveyedSite
+from optimizer.brief.thin_places import list_thin_places
 from optimizer.errors import Fault
 from optimizer.ground_records import (
     GROUND_SCHEMA,
@@ -34,7 +35,6 @@ from optimizer.survey.scan_filter import FILTER_LIMITS
 from optimizer.survey.scan_ground import ScanGround
 from optimizer.survey.scan_survey import ScanSurvey
 from optimizer.survey.survey_file import LevellingReport, SurveyFile
-from optimizer.terrain.ground_quality import find_thin_places
 from optimizer.written_files import write_whole
 
 GROUND_NAME = "ground.json"
@@ -44,7 +44,7 @@ def build_ground_report(read: SurveyedSite) -> GroundReport:
     """The report on a site's survey."""
     site, surveyed = read.site, read.surveyed
     scan_points = 0 if read.scan_ground is None else len(read.scan_ground.xyz_m)
-    thin = find_thin_places(site.ground) + site.origin_shift_m
+    thin = list_thin_places(site) + site.origin_shift_m
     return GroundReport(
         schema=GROUND_SCHEMA,
         site=site.name,

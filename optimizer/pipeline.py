@@ -11,8 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.brief.site import Site
+from optimizer.brief.thin_places import list_thin_places
 from optimizer.errors import InternalError
 from optimizer.estimate.price import build_price
+from optimizer.fit_chances import tell_fit
 from optimizer.layout.build_layout import build_layout
 from optimizer.layout.place_steps import add_steps
 from optimizer.layout.spec import LayoutSpec, TurnKind
@@ -45,7 +47,6 @@ from optimizer.search.what_to_buy import find_what_to_buy
 from optimizer.search.why_not import WhyNot, explain_no_layout
 from optimizer.standards.case import CheckCase
 from optimizer.standards.check_candidate import check_candidate
-from optimizer.terrain.ground_quality import find_thin_places
 
 #: Packages whose version can change an answer.
 VERSIONED = ("numpy", "numba", "ortools", "shapely", "pythoncdt")
@@ -65,13 +66,15 @@ def make_plan(
     candidates = tuple(
         build_candidate(site, found, f"candidate {n + 1}") for n, found in enumerate(solved.shown)
     )
-    plan = bundle_plan(site, solved, candidates)
+    told = tell_fit(site, candidates)
+    plan = bundle_plan(site, solved, told.candidates)
     best = find_baseline(solved)
     why = explain_no_layout(site) if solved.status == "infeasible_on_lattice" else None
     advice = None if solved.status == "unknown" else find_what_to_buy(site, best)
     return plan.model_copy(
         update={
             "conflicts": describe_conflicts(solved, why),
+            "fit": told.record,
             "trials": () if why is None else record_trials(why),
             "to_buy": None if advice is None else record_advice(advice),
             "constraint_prices": (
@@ -207,7 +210,7 @@ def bundle_plan(site: Site, solved: Solved, candidates: tuple[Candidate, ...]) -
         status=solved.status,
         bound_cents=solved.bound_cents,
         gap=gap,
-        search=describe_search(site, solved),
+        search=describe_search(site, solved, candidates),
         versions=tuple((name, importlib.metadata.version(name)) for name in VERSIONED),
         seed=site.search.seed,
         ground=GroundRecord(
@@ -216,7 +219,7 @@ def bundle_plan(site: Site, solved: Solved, candidates: tuple[Candidate, ...]) -
             label="; ".join(filter(None, (site.heights.warning, site.heights.basis))),
             thin_places_m=tuple(
                 (float(x), float(y), float(site.ground.elevation_at(float(x), float(y))))
-                for x, y in find_thin_places(site.ground)[:, :2]
+                for x, y in list_thin_places(site)[:, :2]
             ),
         ),
         conflicts=(),
@@ -230,11 +233,11 @@ def as_point(row: NDArray[np.float64]) -> XYZ:
     return (x, y, z)
 
 
-def describe_search(site: Site, solved: Solved) -> SearchRecord:
+def describe_search(site: Site, solved: Solved, candidates: tuple[Candidate, ...]) -> SearchRecord:
     """What the proof is about, said exactly."""
     proof = solved.certificate
     how = {
-        "optimal_on_lattice": "The first is proven cheapest",
+        "optimal_on_lattice": f"{name_cheapest(candidates)} is proven cheapest",
         "infeasible_on_lattice": "Proven that there is none",
     }.get(solved.status, "Searched, not proven,")
     slopes = "one slope for all runs" if site.wishes.slopes == "equal" else "a slope of its own for each run"
@@ -267,6 +270,14 @@ def describe_search(site: Site, solved: Solved) -> SearchRecord:
         shapes_found=solved.shapes_found,
         not_settled=tuple(name_shape(leaves, turns_of) for leaves, turns_of in solved.not_settled),
     )
+
+
+def name_cheapest(candidates: tuple[Candidate, ...]) -> str:
+    """The first, unless a wish put others before the cheapest."""
+    if not candidates:
+        return "The first"
+    cheapest = min(candidates, key=lambda one: one.direct_cost_cents)
+    return "The first" if cheapest is candidates[0] else cheapest.name.capitalize()
 
 
 def name_shape(leaves: str, turns: Turns) -> str:

@@ -75,6 +75,11 @@ class SupportLeg(Record):
 
     ``ground_elevation_m`` is what the foot stands on before bedding;
     ``height_m = frame_elevation_m - (ground_elevation_m - bedding)``.
+
+    ``fit_chance``: that this type takes the height that the ground will ask for, its reserve kept, and
+    ``fit_standard_error`` of counting it on so many grounds (``Plan.fit``).  ``height_error_m``: root
+    mean square of what the height may be off; ``is_near_end``: the height expected lies within two
+    standard errors of an end of the range.  ``None`` where the ground was left open or is not known.
     """
 
     id: str
@@ -93,6 +98,9 @@ class SupportLeg(Record):
     reserve_m: float
     setting: str
     fit_chance: float | None
+    fit_standard_error: float | None = None
+    height_error_m: float | None = None
+    is_near_end: bool = False
 
 
 class Rail(Record):
@@ -135,7 +143,12 @@ class PriceLine(Record):
 
 
 class Candidate(Record):
-    """One layout, closed, priced and checked."""
+    """One layout, closed, priced and checked.
+
+    ``fit_chance``: that all legs and low supports fit as planned, on the same grounds; clearance, plate
+    and the place at the bottom are not part of it.  ``reaches_fit``: whether that is as much as the site
+    wishes, ``None`` where it wishes nothing.
+    """
 
     name: str
     shape: Literal["straight", "L", "switchback"]
@@ -159,6 +172,8 @@ class Candidate(Record):
     toe: Toe
     findings: tuple[Finding, ...]
     fit_chance: float | None
+    fit_standard_error: float | None = None
+    reaches_fit: bool | None = None
 
 
 class RoundRecord(Record):
@@ -202,6 +217,24 @@ class GroundRecord(Record):
     thin_places_m: tuple[XYZ, ...]
 
 
+class FitRecord(Record):
+    """How chances were counted, and what the wish for one costs.
+
+    ``grounds`` possible grounds drawn with ``seed``; ``reading_m``, ``bedding_m``, ``frame_m``: standard
+    errors beside the ground's own.  ``at_least``: the wish; ``extra_cents``: price of the cheapest
+    candidate that reaches it less that of the cheapest of all, among the candidates of this plan alone;
+    ``None`` where none reaches it or nothing is wished.
+    """
+
+    grounds: int
+    seed: int
+    reading_m: float
+    bedding_m: float
+    frame_m: float
+    at_least: float | None
+    extra_cents: int | None
+
+
 class Conflict(Record):
     """Why there is no layout, and a change that makes one possible.
 
@@ -220,7 +253,7 @@ class ConstraintPrice(Record):
     """What one constraint costs: the site solved again without it (or with one door alone).
 
     ``cost_cents``: direct cost of the cheapest layout found then; ``saving_cents``: how much less that
-    is than the first candidate's ramp, below zero when it is more.  ``not settled`` says nothing.
+    is than the cheapest candidate's ramp, below zero when it is more.  ``not settled`` says nothing.
     """
 
     subject: str
@@ -244,7 +277,7 @@ class PartToBuy(Record):
 class StockAdvice(Record):
     """Parts to buy for the cheapest layout of all, and its direct cost with all its parts.
 
-    ``saving_cents`` against the first candidate's ramp, ``None`` when stock allows no layout.
+    ``saving_cents`` against the cheapest candidate's ramp, ``None`` when stock allows no layout.
     ``is_least``: no layout is cheaper, however many parts there are.
     """
 
@@ -318,4 +351,5 @@ class Plan(Record):
     trials: tuple[str, ...] = ()
     constraint_prices: tuple[ConstraintPrice, ...] = ()
     to_buy: StockAdvice | None = None
+    fit: FitRecord | None = None
     candidates: tuple[Candidate, ...]

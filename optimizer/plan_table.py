@@ -6,11 +6,13 @@ import io
 import shutil
 from collections.abc import Iterator
 
+from rich.console import Console
 from rich.table import Table
 
 from optimizer.brief.site import Site
 from optimizer.findings_report import FindingsReport, SetReport, build_report
 from optimizer.findings_table import list_ending, list_open_tables
+from optimizer.fit_words import list_fit_lines, show_fit, show_height
 from optimizer.plan import Candidate, ConstraintPrice, Plan, StockAdvice
 from optimizer.record_rules import describe_rules
 from optimizer.schedule_tables import (
@@ -61,8 +63,7 @@ def draw_plan(plan: Plan, site: Site, width: int) -> str:
         console.print(f"{site.heights.warning[:1].upper()}{site.heights.warning[1:]}.")
     if plan.candidates:
         best = plan.candidates[0]
-        console.print("\nCandidates, by direct cost\n")
-        console.print(draw_candidates(plan, site, choose_gap(width)))
+        print_candidates(console, plan, site, width)
         console.print(f"\nLegs of {best.name}: {count_supports(best)}\n")
         console.print(draw_legs(plan, best, site, choose_gap(width)))
         console.print()
@@ -97,6 +98,15 @@ def draw_plan(plan: Plan, site: Site, width: int) -> str:
     return "\n".join(line.rstrip() for line in buffer.getvalue().splitlines())
 
 
+def print_candidates(console: Console, plan: Plan, site: Site, width: int) -> None:
+    """The table of the candidates and what its column of chances says."""
+    console.print(f"\nCandidates, {describe_order(plan)}\n")
+    console.print(draw_candidates(plan, site, choose_gap(width)))
+    console.print()
+    for line in list_fit_lines(plan):
+        console.print(line)
+
+
 def list_conflict_lines(plan: Plan) -> list[str]:
     """Why there is no layout, what would make one possible at which direct cost, and what would not."""
     lines = []
@@ -118,7 +128,14 @@ def describe_gain(plan: Plan, advice: StockAdvice) -> str:
     cost = f"{at} {show_cents(advice.cost_cents)} {plan.currency} direct"
     if advice.saving_cents is None:
         return f"a layout {cost}; the stock allows none"
-    return f"a layout {cost}, {show_cents(advice.saving_cents)} less than the first candidate's ramp"
+    return f"a layout {cost}, {show_cents(advice.saving_cents)} less than the {name_baseline(plan)}'s ramp"
+
+
+def name_baseline(plan: Plan) -> str:
+    """Whose ramp savings are counted from: the cheapest, which a wish may have put further down."""
+    cheapest = min(plan.candidates, key=lambda one: one.direct_cost_cents, default=None)
+    is_first = cheapest is None or cheapest is plan.candidates[0]
+    return "first candidate" if is_first else "cheapest candidate"
 
 
 def draw_parts_to_buy(advice: StockAdvice, gap: int) -> Table:
@@ -180,30 +197,64 @@ def count_supports(candidate: Candidate) -> str:
 def draw_candidates(plan: Plan, site: Site, gap: int) -> Table:
     """One row a candidate."""
     doubt = describe_doubt(plan, site)
-    rise, tallest, fails = f"rise\nat tip\n{doubt}", f"tallest\nleg\n{doubt}", "fail\n/ ?"
-    right = ("direct", "price", "walk", "area\nm2", "turns", rise, tallest, fails)
+    rise, fit, fails = f"rise\nat tip\n{doubt}", "legs\nfit %", "fail\n/ ?"
+    # With errors of their own, heights of legs need no common one in the head.
+    is_told = plan.fit is not None
+    tallest = "tallest\nleg" if is_told else f"tallest\nleg\n{doubt}"
+    right = ("direct\nprice", "walk", "area\nm2", "turns", rise, tallest, fit, fails)
     table = build_table(
-        ("", "shape", "direct", "price", "proof", "walk", "area\nm2", "turns", "slope", rise, tallest, fails),
+        (
+            "",
+            "shape",
+            "direct\nprice",
+            "proof",
+            "walk",
+            "area\nm2",
+            "turns",
+            "slope",
+            rise,
+            tallest,
+            fit,
+            fails,
+        ),
         right,
         gap,
     )
     for n, candidate in enumerate(plan.candidates, start=1):
-        legs = [leg.height_m for leg in candidate.legs if leg.kind == "leg"]
         table.add_row(
             str(n),
             f"{describe_shape(candidate)}\n{EXIT_WORDS[candidate.exit]}",
-            show_cents(candidate.direct_cost_cents),
-            show_cents(candidate.price_cents),
+            f"{show_cents(candidate.direct_cost_cents)}\n{show_cents(candidate.price_cents)}",
             candidate.proof,
             show_length(site, candidate.walking_length_m),
             f"{candidate.footprint_m2:.1f}",
             str(sum(turn != "straight" for turn in candidate.turns)),
             str(Slope.from_ratio(candidate.steepest_slope)).split(" ", maxsplit=1)[0],
             show_length(site, candidate.rise_m),
-            show_length(site, max(legs)) if legs else "none",
+            show_tallest(site, candidate),
+            show_fit(candidate) if is_told else "",
             f"{count_verdicts(candidate, 'fails')} / {count_verdicts(candidate, 'cannot tell')}",
         )
     return table
+
+
+def show_tallest(site: Site, candidate: Candidate) -> str:
+    """The height of the tallest leg, below it its plus-minus where that is told."""
+    legs = [leg for leg in candidate.legs if leg.kind == "leg"]
+    if not legs:
+        return "none"
+    tallest = max(legs, key=lambda leg: leg.height_m)
+    if tallest.height_error_m is None:
+        return show_length(site, tallest.height_m)
+    height, plus_minus = show_height(site, tallest)
+    return f"{height}\n± {plus_minus}"
+
+
+def describe_order(plan: Plan) -> str:
+    """How the candidates are ordered."""
+    if plan.fit is None or plan.fit.at_least is None:
+        return "by direct cost"
+    return "those that reach the wished chance first, then by direct cost"
 
 
 def list_finding_lines(report: FindingsReport) -> Iterator[str]:

@@ -23,7 +23,8 @@ from optimizer.catalogue.parts import (
     RailPost,
     StepFlight,
 )
-from optimizer.plan import SETBACK_RELIEF, Candidate, Plan, PriceLine, SupportLeg
+from optimizer.fit_words import show_chance, show_height
+from optimizer.plan import SETBACK_RELIEF, Candidate, FitRecord, Plan, PriceLine, SupportLeg
 from optimizer.units import TOLERANCE_M, format_length, format_money
 
 #: What is ticked with a pencil when the parts are laid out.
@@ -87,14 +88,16 @@ def show_length(site: Site, value_m: float) -> str:
 
 
 def draw_legs(plan: Plan, candidate: Candidate, site: Site, gap: int) -> Table:
-    """Leg schedule of one candidate, with a mark where the survey cannot carry the choice of the leg."""
-    height = f"height\n{describe_doubt(plan, site)}"
-    spare = "least spare\nin range"
-    table = build_table(
-        (TICK, "no", "under", "where", "type", height, "setting", spare, "brace", "mark"),
-        (height, spare),
-        gap,
-    )
+    """Leg schedule of one candidate, with a mark where the survey cannot carry the choice of the leg.
+
+    With the height's own plus-minus and the chance of fitting where they are told, else with the
+    ground's rough one and the spare in the range.
+    """
+    told = plan.fit is not None
+    numbers = ("height", "+/-", "fits\n%") if told else (f"height\n{describe_doubt(plan, site)}",)
+    spare = () if told else ("least spare\nin range",)
+    columns = (TICK, "no", "under", "where", "type", *numbers, "setting", *spare, "brace", "mark")
+    table = build_table(columns, (*numbers, *spare), gap)
     doubt_m = find_doubt_m(plan)
     for leg in candidate.legs:
         table.add_row(
@@ -103,18 +106,26 @@ def draw_legs(plan: Plan, candidate: Candidate, site: Site, gap: int) -> Table:
             leg.piece,
             leg.station,
             leg.leg_type,
-            show_length(site, leg.height_m),
+            *(_show_told(site, leg) if told else (show_length(site, leg.height_m),)),
             show_setting(site, leg),
-            show_spare(site, leg),
+            *(() if told else (show_spare(site, leg),)),
             "yes" if leg.brace else "",
             mark_leg(leg, doubt_m),
         )
     return table
 
 
+def _show_told(site: Site, leg: SupportLeg) -> tuple[str, str, str]:
+    """Height, plus-minus and chance."""
+    height, plus_minus = show_height(site, leg)
+    return height, plus_minus, show_chance(leg.fit_chance)
+
+
 def list_leg_notes(plan: Plan, candidate: Candidate, site: Site) -> list[str]:
     """What the heights of the schedule rest on, and what its marks say."""
     warning = [f"Do not order by these: {site.heights.warning}."] if site.heights.warning else []
+    if plan.fit is not None:
+        return [*warning, *_list_told_notes(plan, plan.fit, candidate, site)]
     doubt_m = find_doubt_m(plan)
     if doubt_m is None:
         return [*warning, "How far the heights are to be trusted is not known: the levels are too few."]
@@ -125,6 +136,24 @@ def list_leg_notes(plan: Plan, candidate: Candidate, site: Site) -> list[str]:
     ]
     if any(mark_leg(leg, doubt_m) == SHOOT_AGAIN for leg in candidate.legs):
         notes.append(f'"{SHOOT_AGAIN}": nearer to the end of its usable range than {shown}.')
+    return notes
+
+
+def _list_told_notes(plan: Plan, fit: FitRecord, candidate: Candidate, site: Site) -> list[str]:
+    spreads = ", ".join(
+        f"{what} {format_doubt(site, error_m)}"
+        for what, error_m in (
+            ("reading", fit.reading_m),
+            ("bedding", fit.bedding_m),
+            ("setting", fit.frame_m),
+        )
+    )
+    notes = [
+        "+/-: two standard errors of a height, by survey and ground between the levels, with those of "
+        f"{spreads}; shoot every foot again before ordering.",
+    ]
+    if any(mark_leg(leg, find_doubt_m(plan)) == SHOOT_AGAIN for leg in candidate.legs):
+        notes.append(f'"{SHOOT_AGAIN}": within two standard errors of the end of its usable range.')
     return notes
 
 
@@ -141,12 +170,17 @@ def show_spare(site: Site, leg: SupportLeg) -> str:
 
 
 def mark_leg(leg: SupportLeg, doubt_m: float | None) -> str:
-    """What to watch: a height nearer to the usable end of the range than the survey can tell."""
+    """What to watch: a height nearer to the usable end of the range than the survey can tell.
+
+    By the leg's own error where it is told, else by ``doubt_m``.
+    """
     spare_m = min(measure_spare(leg))
     if spare_m + leg.reserve_m < -TOLERANCE_M:
         return OUT_OF_RANGE
     if spare_m < -TOLERANCE_M:
         return IN_RESERVE
+    if leg.height_error_m is not None:
+        return SHOOT_AGAIN if leg.is_near_end else ""
     return SHOOT_AGAIN if doubt_m is not None and spare_m < doubt_m else ""
 
 

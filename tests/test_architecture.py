@@ -56,6 +56,11 @@ ROOMS |= {
     "shape_words": {"plan"},
     "finding_numbers": {"units", "plan"},
 }
+# Chances of a plan's legs, and what to do about them.
+ROOMS |= {
+    "fit_words": {"units", "plan", "brief", "chance"},
+    "fit_chances": {"errors", "plan", "terrain", "brief", "chance"},
+}
 PLANNING = {*ROOMS} - {"viewer", "rough", "doctor", "survey", "ground_scan"}
 ROOMS |= {
     "undecided": {"plan", "rulebook", "brief", "standards"},
@@ -77,7 +82,7 @@ ROOMS |= {
     # It measures what was drawn: of everything that drew it, it knows the plan alone.
     "audit": {"errors", "units", "plan"},
     "audit_table": {"written_files", "audit", "schedule_tables"},
-    "schedule_tables": {*GROUND, "plan", "catalogue", "brief"},
+    "schedule_tables": {*GROUND, "plan", "catalogue", "brief", "fit_words"},
     "rules_table": {"units", "rulebook", "brief", "rule_coverage", "schedule_tables"},
     "findings_table": {
         "plan",
@@ -95,6 +100,7 @@ ROOMS |= {
         "brief",
         "record_rules",
         "shape_words",
+        "fit_words",
         "findings_report",
         "findings_table",
         "schedule_tables",
@@ -105,6 +111,8 @@ ROOMS |= {
     # Sheets to print: they read a plan and a site, and are no part of making either.
     "visit": {"errors", "units", "plan", "terrain", "catalogue", "rulebook", "brief", "schedule_tables"},
     "visit_files": {"errors", "written_files", "plan", "plan_file", "brief", "check_again", "visit"},
+    "fit_plans": {"errors", "plan", "plan_file", "terrain", "brief", "chance", "check_again", "fit_chances"},
+    "fit_tables": {"brief", "chance", "fit_plans", "fit_words", "schedule_tables"},
     "cli_words": set(),
 }
 #: The top: may import every room, the viewer only inside functions, and alone may import it.
@@ -138,6 +146,7 @@ THIRD_PARTY: dict[str, set[str]] = {
         "pipeline",
         "audit",
         "chance",
+        "fit_chances",
         "ground_report",
         "visit",
     },
@@ -157,7 +166,7 @@ THIRD_PARTY: dict[str, set[str]] = {
     "vtkmodules": {"viewer"},  # comes with pyvista
     "PIL": {"viewer"},
     "typer": {"cli"},
-    "rich": {"audit_table", "plan_table", "schedule_tables", "findings_table", "ground_table"},
+    "rich": {"audit_table", "plan_table", "fit_tables", "schedule_tables", "findings_table", "ground_table"},
 }
 
 

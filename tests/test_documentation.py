@@ -18,7 +18,8 @@ README = (TOP / "README.md").read_text()
 DEVELOPERS = (TOP / "DEVELOPERS.md").read_text()
 COMMANDS = typer.main.get_command(app).commands  # type: ignore[attr-defined]
 #: Verbs of this issue of the program; one more must be told in the README.
-VERBS = {"plan", "check", "view", "rough", "rules", "schema", "doctor"}
+VERBS = {"plan", "ground", "survey-sheet", "check", "view", "spares", "measure-here"}
+VERBS |= {"rough", "rules", "schema", "doctor"}
 HEAVY = ("numpy", "shapely", "ortools", "numba", "pyvista", "trimesh", "pythoncdt")
 
 

@@ -120,7 +120,7 @@ def build_heading(plan: Plan, candidate: Candidate, words: Words) -> Heading:
         words.site.name,
         f"{candidate.name}: {describe_shape(candidate)}",
         figures,
-        f"{failed} {checks}" if failed else "",
+        "; ".join(filter(None, (words.site.heights.warning, f"{failed} {checks}" if failed else ""))),
     )
 
 

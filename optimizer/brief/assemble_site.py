@@ -11,10 +11,17 @@ import numpy as np
 from optimizer.brief.ask_facts import list_open_questions
 from optimizer.brief.bind_rules import build_designs
 from optimizer.brief.build_rules import build_facts, build_start_facts
-from optimizer.brief.build_settings import build_display, build_rider, build_search_settings, build_wishes
+from optimizer.brief.build_settings import (
+    build_display,
+    build_rider,
+    build_search_settings,
+    build_spreads,
+    build_wishes,
+)
 from optimizer.brief.build_yard import build_ground_of, build_wall_frame, build_yard
 from optimizer.brief.check_wishes import check_locks, check_slopes
 from optimizer.brief.gather import FaultList
+from optimizer.brief.height_errors import HeightErrors
 from optimizer.brief.join_spots import NamedPoints
 from optimizer.brief.locate import Locator
 from optimizer.brief.place_faults import place_faults
@@ -59,6 +66,7 @@ def assemble_site(
     join: JoinPoints,
     inputs: NamedInputs,
     found: FaultList,
+    errors: HeightErrors,
     heights: Heights = LEVELLED,
 ) -> Site:
     """The site of sound tables.
@@ -94,6 +102,8 @@ def assemble_site(
         search=found.sound(search),
         display=build_display(model.display, model.unit),
         heights=heights,
+        height_errors=errors,
+        spreads=build_spreads(model.ground),
     )
 
 

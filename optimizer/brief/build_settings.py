@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import Final
 
 from optimizer.brief.gather import FaultList
+from optimizer.brief.height_errors import SettingSpreads
 from optimizer.brief.locate import Locator
 from optimizer.brief.settings_tables import DisplayTable, RiderTable, SearchTable, WishesTable
 from optimizer.brief.site import DisplayUnits, Rider, SearchSettings, Wishes
+from optimizer.brief.site_file import GroundTable
 from optimizer.errors import Fault, InputError
 from optimizer.terrain.yard import Points
 from optimizer.toml_file import TomlFile
@@ -86,7 +88,14 @@ def _fill_wishes(
         longest_between_rests_m=table.longest_between_rests,
         survey_error_m=table.survey_error,
         steps=table.steps,
+        fit_at_least=table.fit_at_least,
     )
+
+
+def build_spreads(table: GroundTable) -> SettingSpreads:
+    """How far what the crew reads and sets may be off; bedding left out spreads by half of itself."""
+    bedding_m = 0.5 * table.bedding if table.bedding_error is None else table.bedding_error
+    return SettingSpreads(table.reading_error, bedding_m, table.setting_error)
 
 
 def build_search_settings(table: SearchTable, unit: str, file: TomlFile) -> SearchSettings:

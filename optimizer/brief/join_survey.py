@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -12,6 +13,7 @@ import shapely
 from optimizer.brief.assemble_site import JoinPoints
 from optimizer.brief.build_yard import build_wall_frame
 from optimizer.brief.gather import FaultList
+from optimizer.brief.height_errors import HeightErrors, PlacedScanErrors, join_level_errors
 from optimizer.brief.join_spots import NamedPoints, join_spots
 from optimizer.brief.locate import Locator
 from optimizer.brief.places import WallFrame
@@ -20,7 +22,11 @@ from optimizer.brief.site import LEVELLED, SCAN_BASIS, Heights
 from optimizer.brief.site_file import SiteFile
 from optimizer.survey.placing.placing_doubts import FEWEST_FOR_LEGS
 from optimizer.survey.placing.placing_report import PlacingReport
-from optimizer.survey.scan_ground import AreaTest, ScanGround, build_scan_ground
+from optimizer.survey.scan_cells import AreaTest
+from optimizer.survey.scan_ground import GroundArea, ScanGround, build_scan_ground
+from optimizer.survey.scan_survey import ScanSurvey
+from optimizer.terrain.ground_error.scan_errors import ScanCells
+from optimizer.terrain.yard import Points
 from optimizer.toml_file import TomlFile
 
 #: Points so near to the house are its walls' own: three times the noise of a phone, and its drift.
@@ -29,18 +35,21 @@ BESIDE_WALL_M: Final = 0.08
 
 @dataclass(frozen=True, slots=True)
 class JoinedSurvey:
-    """How the points are got, what the scan's ground is, and how far the heights may be used."""
+    """How the points are got, what the scan's ground is, how far the heights may be used and are off."""
 
     join: JoinPoints
     scan_ground: ScanGround | None
     heights: Heights
+    errors: HeightErrors
 
 
 def join_survey(surveyed: Surveyed, model: SiteFile, file: TomlFile) -> JoinedSurvey:
     """Join files and scan; raises ``InputError`` when a place the scan's area depends on leads nowhere."""
     levels = functools.partial(join_spots, surveyed.spots)
     if surveyed.scan is None or model.scan is None:
-        return JoinedSurvey(levels, None, LEVELLED)
+        return JoinedSurvey(
+            levels, None, LEVELLED, join_level_errors(surveyed.files, model.ground.reading_error)
+        )
     zero = np.zeros(3)
     wall = build_wall_frame(model.start[0], Locator(file, levels(None), None, zero), ("start", 0))
     points = levels(wall)
@@ -51,10 +60,29 @@ def join_survey(surveyed: Surveyed, model: SiteFile, file: TomlFile) -> JoinedSu
     def join(frame: WallFrame | None) -> NamedPoints:
         return levels(None) if frame is None else joined
 
-    return JoinedSurvey(join, ground, _judge_heights(surveyed.scan.report, ground))
+    return JoinedSurvey(
+        join, ground, _judge_heights(surveyed.scan.report, ground), _find_errors(surveyed.scan, ground)
+    )
 
 
-def _find_area(model: SiteFile, locator: Locator, reach_m: float) -> AreaTest:
+def _find_errors(scan: ScanSurvey, ground: ScanGround) -> PlacedScanErrors:
+    """The usual scatter of a cell's level, and what the cells not chosen miss by, for every cell alike."""
+    count = len(ground.seen_m)
+    scatter_m = math.hypot(ground.cell_error_m, ground.vertices.usual_m)
+    cells = ScanCells(
+        ground.seen_m, np.full(count, scatter_m), np.ones(count), ground.edge_m, np.zeros((0, 2))
+    )
+    return PlacedScanErrors(cells, scan.placed.placing, _list_control(scan))
+
+
+def _list_control(scan: ScanSurvey) -> Points:
+    """Control points (c, 2) in the survey's frame, where the scan has them once it is placed."""
+    picked = [point.scan_m for point in scan.report.control.points if point.role == "control"]
+    control_m: Points = scan.placed.placing.to_site(np.array(picked))[:, :2]
+    return control_m
+
+
+def _find_area(model: SiteFile, locator: Locator, reach_m: float) -> GroundArea:
     """On the lot, near the first start, and outside the house by more than the scatter of its walls."""
     found = FaultList()
     house = found.attempt(locator.locate_outline, model.house.outline, ("house", "outline"))
@@ -62,7 +90,11 @@ def _find_area(model: SiteFile, locator: Locator, reach_m: float) -> AreaTest:
     lot_m, house_m = found.sound(lot), found.sound(house)
     middle = locator.locate(model.start[0].midpoint, ("start", 0, "midpoint"))
     area = shapely.Polygon(lot_m).intersection(shapely.Point(middle).buffer(reach_m))
-    area = area.difference(shapely.Polygon(house_m).buffer(BESIDE_WALL_M))
+    house_and_walls = shapely.Polygon(house_m).buffer(BESIDE_WALL_M)
+    return GroundArea(_test_inside(area.difference(house_and_walls)), _test_inside(house_and_walls))
+
+
+def _test_inside(area: shapely.Geometry) -> AreaTest:
     shapely.prepare(area)
     return lambda xy: np.asarray(shapely.contains_xy(area, xy), dtype=np.bool_)
 
@@ -83,4 +115,4 @@ def _judge_heights(report: PlacingReport, ground: ScanGround) -> Heights:
             f"heights not fit for ordering legs: {count} levelled control point{'' if count == 1 else 's'} "
             f"{'carries' if count == 1 else 'carry'} the scan, {FEWEST_FOR_LEGS} are needed"
         )
-    return Heights(warning, SCAN_BASIS, ground.rough_error_m)
+    return Heights(warning, SCAN_BASIS, ground.rough_error_m, ground.seen_m)

@@ -62,7 +62,7 @@ def read_surveyed_site(path: Path) -> SurveyedSite:
     joined = found.attempt(join_survey, surveyed, model, file)
     if joined is None:
         raise InputError(*found.faults)
-    site = assemble_site(model, file, joined.join, inputs, found, joined.heights)
+    site = assemble_site(model, file, joined.join, inputs, found, joined.errors, joined.heights)
     return SurveyedSite(site, surveyed, joined.scan_ground)
 
 

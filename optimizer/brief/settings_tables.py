@@ -72,6 +72,9 @@ class WishesTable(FileModel):
         default="0 m", validate_default=True, description="how far a level may be wrong, up or down"
     )
     steps: Literal["none", "wanted"] = Field(default="none", description="steps for those who walk")
+    fit_at_least: Annotated[float, Field(gt=0.0, lt=1.0)] | None = Field(
+        default=None, description="chance, such as 0.98, that every support fits as planned"
+    )
 
     @field_validator("exits")
     @classmethod

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final, Literal
 
+from optimizer.brief.height_errors import HeightErrors, SettingSpreads
 from optimizer.catalogue.parts import Catalogue
 from optimizer.catalogue.rates import Rates
 from optimizer.errors import InternalError
@@ -53,6 +54,8 @@ class Wishes:
     ``landing_at_m`` on a landing.  ``longest_between_rests_m``: longest plan length between
     two landings.  ``survey_error_m``: how far a level may be wrong; every support must fit for
     ground that much higher or lower.  ``steps``: steps beside the ramp for those who walk.
+    ``fit_at_least``: chance, 0 to 1, that every support fits as planned; candidates that reach it
+    are shown first (``None``: by direct cost alone).
     """
 
     steepest: float | None
@@ -69,6 +72,7 @@ class Wishes:
     longest_between_rests_m: float | None
     survey_error_m: float
     steps: Literal["none", "wanted"]
+    fit_at_least: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,15 +101,17 @@ class Heights:
 
     ``warning`` is empty where nothing speaks against ordering legs by them.  ``basis``: what the
     ground's rough error is; ``error_m``: that error where it is not told by the levels themselves.
+    ``seen_m`` (n, 2), survey coordinates: where a scan shows ground, ``None`` without one.
     """
 
     warning: str
     basis: str
     error_m: float | None
+    seen_m: Points | None
 
 
 #: Levels read off a staff or a board.
-LEVELLED: Final = Heights("", "rough: each interior shot predicted from the others", None)
+LEVELLED: Final = Heights("", "rough: each interior shot predicted from the others", None, None)
 SCAN_BASIS: Final = "rough: cells of the scan predicted from those chosen, with the error of the placing"
 
 
@@ -119,7 +125,8 @@ class Site:
     ``rulings``: every rule set and the facts of the whole job.  ``start_facts`` and ``designs`` hold one
     entry for each of ``yard.starts``, in order: the facts with what differs at that door, and what the
     binding sets ask there (``bind_rules.build_designs``).  ``heights``: whether legs may be ordered by
-    the ground's heights.
+    the ground's heights.  ``height_errors`` and ``spreads``: how far ground and setting may be off;
+    ``None``: not known, and no chances are told.
     """
 
     name: str
@@ -139,6 +146,8 @@ class Site:
     search: SearchSettings
     display: DisplayUnits
     heights: Heights = LEVELLED
+    height_errors: HeightErrors | None = None
+    spreads: SettingSpreads | None = None
 
     def rulings_of(self, start: Start) -> Rulings:
         """The rule sets with the facts of this door.  ``InternalError`` for a start of another yard."""

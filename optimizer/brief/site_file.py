@@ -50,6 +50,20 @@ class GroundTable(FileModel):
     outline: Annotated[ListOf[Text], Field(min_length=3)] | None = Field(
         default=None, description="names of the survey points round the surveyed area, where it is given"
     )
+    # Standard errors; the defaults are common practice, no source.
+    reading_error: LengthFromZero = Field(
+        default="3 mm",
+        validate_default=True,
+        description="standard error of one reading: of levels that state none, threshold, steps and slabs",
+    )
+    bedding_error: LengthFromZero | None = Field(
+        default=None, description="standard error of how far a foot sinks in (left out: half of bedding)"
+    )
+    setting_error: LengthFromZero = Field(
+        default="3 mm",
+        validate_default=True,
+        description="standard error of setting the frame to its level at one support",
+    )
 
 
 class BreakLineTable(FileModel):

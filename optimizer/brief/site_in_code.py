@@ -25,6 +25,7 @@ from optimizer.brief.assemble_site import NamedInputs, assemble_site, list_curre
 from optimizer.brief.build_rules import list_set_faults
 from optimizer.brief.build_settings import default_display, default_rider, default_search, default_wishes
 from optimizer.brief.gather import FaultList
+from optimizer.brief.height_errors import read_alike
 from optimizer.brief.site import DisplayUnits, Rider, SearchSettings, Site, Wishes
 from optimizer.brief.site_file import SiteFile
 from optimizer.catalogue.demo_files import find_catalogue, find_rates
@@ -79,6 +80,9 @@ def build_site(
     relief_cents: int | None = None,
     bedding_m: float | None = None,
     longest_edge_m: float | None = None,
+    reading_error_m: float | None = None,
+    bedding_error_m: float | None = None,
+    setting_error_m: float | None = None,
     rider: Rider | None = None,
     wishes: Wishes | None = None,
     search: SearchSettings | None = None,
@@ -115,6 +119,9 @@ def build_site(
         (("lot", "relief_price"), "relief_cents", _typed_money(relief_cents)),
         (("ground", "bedding"), "bedding_m", bedding_m),
         (("ground", "longest_edge"), "longest_edge_m", longest_edge_m),
+        (("ground", "reading_error"), "reading_error_m", reading_error_m),
+        (("ground", "bedding_error"), "bedding_error_m", bedding_error_m),
+        (("ground", "setting_error"), "setting_error_m", setting_error_m),
         (("destination", "at"), "destination", destination),
     ):
         tables.add(keys, argument, value)
@@ -147,7 +154,8 @@ def build_site(
     if model is None:
         raise InputError(*found.faults)
     points = levels.finish()
-    return assemble_site(model, file, lambda _: points, NamedInputs(parts, priced, sets), found)
+    errors = read_alike(len(points.names), model.ground.reading_error)
+    return assemble_site(model, file, lambda _: points, NamedInputs(parts, priced, sets), found, errors)
 
 
 def _find_catalogue(catalogue: str | Path | Catalogue) -> Catalogue:

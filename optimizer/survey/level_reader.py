@@ -21,7 +21,7 @@ from optimizer.survey.level_columns import (
     sort_faults,
 )
 from optimizer.survey.level_setups import find_marks, find_row_fault, find_setups
-from optimizer.survey.spots import Style, _read_rows
+from optimizer.survey.spots import Style, read_csv_rows
 
 #: Longer than any staff: 8 m (from memory: telescopic staffs end at 5 m, rods at 25 ft = 7.62 m).
 LONGEST_STAFF_M: Final = 8.0
@@ -58,7 +58,7 @@ def read_level_book(path: Path, unit: str | None = None) -> LevelBook:
     instrument's place under ``instrument_x_m``, ``instrument_y_m``.  Units m, mm, cm, ft, in, in
     the header or for names without one ``unit``.  Raises ``InputError`` with every fault.
     """
-    lines = _read_rows(path)
+    lines = read_csv_rows(path)
     if not lines:
         raise InputError(Fault(path.name, "the file is empty.", f"Start it with {_COLUMNS.example}."))
     line, cells = lines[0]

@@ -75,7 +75,7 @@ def read_spots(path: Path) -> SpotLevels:
     m, mm, cm, ft, in), and at will ``note``.  Feet-inch texts may stand in columns of feet or
     inches.  Raises ``InputError`` with every fault of the file.
     """
-    rows = _read_rows(path)
+    rows = read_csv_rows(path)
     if not rows:
         raise InputError(Fault(path.name, "the file is empty.", f"Start it with {_EXAMPLE}."))
     line, cells = rows[0]
@@ -114,8 +114,11 @@ def read_spots(path: Path) -> SpotLevels:
     )
 
 
-def _read_rows(path: Path) -> list[tuple[int, list[str]]]:
-    """Rows that are not blank, with their line numbers, cells stripped."""
+def read_csv_rows(path: Path) -> list[tuple[int, list[str]]]:
+    """Rows that are not blank, with their line numbers, cells stripped.
+
+    Raises ``InputError`` for a file that cannot be read, is not UTF-8 or is not CSV.
+    """
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except OSError as error:

@@ -16,7 +16,7 @@ from optimizer.survey.level_columns import (
     parse_columns,
     sort_faults,
 )
-from optimizer.survey.spots import Style, _read_rows
+from optimizer.survey.spots import Style, read_csv_rows
 
 _COLUMNS: Final = ColumnSet(
     lengths=("rise", "fall", "known_elevation", *(axis for axes in POSITIONS.values() for axis in axes)),
@@ -61,7 +61,7 @@ def read_straightboard(path: Path, unit: str | None = None) -> BoardWalk:
     a mark or a point already levelled.  Units as in a level book.  Raises ``InputError`` with every
     fault.
     """
-    lines = _read_rows(path)
+    lines = read_csv_rows(path)
     if not lines:
         raise InputError(Fault(path.name, "the file is empty.", f"Start it with {_COLUMNS.example}."))
     line, cells = lines[0]

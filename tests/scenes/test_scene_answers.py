@@ -18,6 +18,8 @@ WINNERS: Final = {
     "fall-to-street": Winner("straight", "left", (), 666_695),
     "hillside": Winner("L", "left", ("right", "straight", "right"), 1_768_857),
     "leg-gap": Winner("switchback", "left", ("half_right",), 836_166),
+    "level-book": Winner("switchback", "right", ("half_left",), 834_637),
+    "phone-scan": Winner("straight", "left", (), 436_070),
     "porch-steps": Winner("L", "left", ("right",), 984_670),
     "retaining-wall": Winner("L", "front", ("right",), 799_996),
     "rise-away": Winner("straight", "front", (), 462_910),

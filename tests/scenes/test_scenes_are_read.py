@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from optimizer.brief.read_site import read_site
+from optimizer.brief.read_site import read_site, read_surveyed_site
 from optimizer.brief.site_file import site_schema
 
 SCENES = Path(__file__).parents[2] / "scenes"
@@ -20,7 +20,9 @@ NAMES = (
     "fall-to-street",
     "hillside",
     "leg-gap",
+    "level-book",
     "no-room",
+    "phone-scan",
     "porch-steps",
     "retaining-wall",
     "rise-away",
@@ -35,7 +37,7 @@ def test_every_scene_is_tested_here() -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_the_scene_is_read_and_its_levels_cover_the_yard(name: str) -> None:
     site = read_site(SCENES / name)
-    assert 12 <= len(site.ground.points_m) <= 26
+    assert 12 <= len(site.ground.points_m) <= (1500 if name == "phone-scan" else 26)
     assert site.ground.leave_one_out_m is not None
     assert site.ground.leave_one_out_m < 0.02
     start = site.yard.starts[0]
@@ -123,8 +125,14 @@ def test_the_scenes_use_every_demo_catalogue_many_rule_sets_and_both_ways_to_sur
     assert {site.rulings.facts.works for site in sites} >= {"new", "existing"}
     assert any(site.rulings.facts.space_limited_reason for site in sites)
     assert {site.yard.starts[0].kind for site in sites} == {"landing", "over_steps", "edge"}
-    headers = {(SCENES / name / "levels.csv").read_text(encoding="utf-8").splitlines()[0] for name in NAMES}
+    headers = {path.read_text(encoding="utf-8").splitlines()[0] for path in SCENES.glob("*/levels.csv")}
     assert {"along_wall" in header for header in headers} == {True, False}
+
+
+def test_the_scenes_are_surveyed_by_spot_levels_level_books_and_a_scan() -> None:
+    surveyed = [read_surveyed_site(SCENES / name).surveyed for name in NAMES]
+    assert {file.kind for one in surveyed for file in one.files} == {"spots", "level_book"}
+    assert sum(one.scan is not None for one in surveyed) == 1
 
 
 @pytest.mark.parametrize("name", NAMES)

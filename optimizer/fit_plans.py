@@ -1,0 +1,105 @@
+"""What to load and where to shoot for one candidate of a saved plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from optimizer.brief.site import Site
+from optimizer.chance.joint_chance import Chance, count_chance
+from optimizer.chance.measure_here import (
+    LegShot,
+    UsefulShot,
+    find_useful_shots,
+    list_leg_shots,
+    spread_places,
+)
+from optimizer.chance.spare_sets import NoSpareSet, SpareSet, find_spares, measure_served
+from optimizer.check_again import read_plan_site
+from optimizer.errors import Fault, InputError
+from optimizer.fit_chances import FitModel, ask_supports, build_fit_model, sample_supports
+from optimizer.plan import Candidate, Plan
+from optimizer.plan_file import read_plan
+from optimizer.terrain.ground_error.shots import LEAST_ERROR_M
+
+#: Shots that are named first.
+SHOTS: Final = 3
+#: Places that are tried: so far from a foot, and so far apart (own choice).
+REACH_M: Final = 0.6
+SPACING_M: Final = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class FitQuestion:
+    """One candidate of a plan on its site, with what its chances are counted with."""
+
+    plan: Plan
+    site: Site
+    candidate: Candidate
+    model: FitModel
+
+
+@dataclass(frozen=True, slots=True)
+class SparesFound:
+    """Spares for a ``share`` of days; ``bare`` and ``promised`` are counted on grounds that did not
+    choose them: served without any spare, and with these (``None`` where no spares do).
+    """
+
+    share: float
+    found: SpareSet | NoSpareSet
+    bare: Chance
+    promised: Chance | None
+
+
+@dataclass(frozen=True, slots=True)
+class ShotsFound:
+    """The most useful shots, one after the other, and one at every leg; ``shot_error_m`` of each."""
+
+    useful: tuple[UsefulShot, ...]
+    at_legs: tuple[LegShot, ...]
+    shot_error_m: float
+
+
+def ask_plan(path: Path, site_path: Path | None, number: int) -> FitQuestion:
+    """Read a plan with its site and take one candidate, counted from 1.
+
+    Raises ``InputError``: a file at fault, another site, no such candidate.
+    """
+    plan = read_plan(path)
+    site = read_plan_site(plan, path, site_path)
+    if not 1 <= number <= len(plan.candidates):
+        count = len(plan.candidates)
+        remedy = f"The plan has 1 to {count}." if count else "The plan has none: there is nothing to ask."
+        raise InputError(Fault("--candidate", f"{number} is not a candidate.", remedy))
+    if site.height_errors is None or site.spreads is None:
+        what = "it does not say how far its levels may be off."
+        raise InputError(Fault(str(site.path), what, "Read the site from its files."))
+    candidate = plan.candidates[number - 1]
+    model = build_fit_model(site, (candidate,), site.height_errors, site.spreads)
+    return FitQuestion(plan, site, candidate, model)
+
+
+def find_plan_spares(asked: FitQuestion, share: float) -> SparesFound:
+    """The cheapest spares with which every support is served with a chance of ``share``.
+
+    Chosen on one sample of grounds and tried on another.  Raises ``InputError`` as ``find_spares`` does.
+    """
+    seed = asked.plan.seed
+    found = find_spares(sample_supports(asked.site, asked.candidate, asked.model, seed), share, seed)
+    fresh = sample_supports(asked.site, asked.candidate, asked.model, seed + 1)
+    bare = count_chance(measure_served(fresh, ()))
+    promised = count_chance(measure_served(fresh, found.spares)) if isinstance(found, SpareSet) else None
+    return SparesFound(share, found, bare, promised)
+
+
+def find_plan_shots(asked: FitQuestion) -> ShotsFound:
+    """Where one more shot tells most of whether the legs fit: anywhere near a foot, and at each foot."""
+    question = ask_supports(asked.site, asked.candidate)
+    setting = asked.model.setting
+    # The threshold was read as any other level: the site's one reading error.
+    shot_error_m = max(LEAST_ERROR_M, setting.threshold_m)
+    places = spread_places(question, REACH_M, SPACING_M)
+    useful = find_useful_shots(question, asked.model.errors, setting, places, shot_error_m, SHOTS)
+    at_legs = list_leg_shots(question, asked.model.errors, setting, shot_error_m)
+    return ShotsFound(useful, at_legs, shot_error_m)

@@ -1,0 +1,83 @@
+"""Chances and heights with their plus-minus, as words for tables."""
+
+from __future__ import annotations
+
+import math
+from fractions import Fraction
+from typing import Final
+
+from optimizer.brief.site import Site
+from optimizer.chance.heights_with_errors import find_step, round_to_step
+from optimizer.plan import Candidate, FitRecord, Plan, SupportLeg
+from optimizer.units import TOLERANCE_M, format_length, format_money
+
+#: Plus-minus in standard errors: about 95 %.
+TWO: Final = 2.0
+#: Stands behind a chance that is less than the site wishes.
+BELOW: Final = "*"
+
+
+def show_chance(share: float | None) -> str:
+    """``97.3``, per cent; what is not all or nothing is never printed as such."""
+    if share is None:
+        return "open"
+    if 0.0 < share < 0.0005:
+        return "<0.1"
+    if 0.9995 <= share < 1.0:
+        return ">99.9"
+    return f"{100.0 * share:.1f}"
+
+
+def show_height(site: Site, leg: SupportLeg) -> tuple[str, str]:
+    """The planned height and its plus-minus in display units, rounded to what the plus-minus carries.
+
+    The plus-minus is two standard errors; without an error the height stands as it is.
+    """
+    if leg.height_error_m is None:
+        return format_length(leg.height_m, site.display.system, site.display.step_m), "open"
+    plus_minus_m = TWO * leg.height_error_m
+    step = find_step(plus_minus_m, "in" if site.display.system in ("ft-in", "in") else "mm")
+    step_m = max(float(step), site.display.step_m)
+    height_m = round_to_step(leg.height_m, Fraction(step_m))
+    up_m = max(1, math.ceil((plus_minus_m - TOLERANCE_M) / step_m)) * step_m
+    system = site.display.system
+    return format_length(height_m, system, step_m), format_length(up_m, system, step_m)
+
+
+def show_fit(candidate: Candidate) -> str:
+    """The chance that all legs fit, marked where it is below the wish."""
+    return show_chance(candidate.fit_chance) + (BELOW if candidate.reaches_fit is False else "")
+
+
+def list_fit_lines(plan: Plan) -> list[str]:
+    """What the column of chances says, and what the wish for one costs."""
+    fit = plan.fit
+    if fit is None or not plan.candidates:
+        return []
+    errors = [one.fit_standard_error for one in plan.candidates if one.fit_standard_error is not None]
+    counted = f", to +/- {100.0 * TWO * max(errors):.1f} % at most" if errors else ""
+    lines = [
+        f'"Legs fit": chance that all legs fit as planned, on {fit.grounds} possible grounds '
+        f"(seed {fit.seed}){counted}."
+    ]
+    if any(one.fit_chance is None for one in plan.candidates):
+        lines.append('"open": some foot stands where the ground was not surveyed.')
+    return lines + _describe_wish(plan, fit)
+
+
+def _describe_wish(plan: Plan, fit: FitRecord) -> list[str]:
+    if fit.at_least is None:
+        return []
+    wish = f"fit_at_least = {fit.at_least:g}"
+    if fit.extra_cents is None:
+        best = max(plan.candidates, key=lambda one: -1.0 if one.fit_chance is None else one.fit_chance)
+        return [
+            f"{wish}: none of the candidates found reaches it ({BELOW}); {best.name} comes nearest with "
+            f"{show_chance(best.fit_chance)} %. Shoot again where evenfall measure-here says."
+        ]
+    if fit.extra_cents == 0:
+        return [f"{wish}: the cheapest of the candidates found reaches it."]
+    return [
+        f"{wish}: those that reach it stand first, {BELOW} marks the others; it costs "
+        f"{format_money(fit.extra_cents, plan.currency)} more than the cheapest, among the candidates found."
+    ]
