@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Final, NoReturn
 
 import typer
 
+from optimizer.cli_fit import measure_here, spares
 from optimizer.cli_words import Exit, Pages, Pictures, SchemaName, SheetUnit, Switch
 from optimizer.errors import DrawingError, EvenfallError, Fault, InputError, InternalError, OutputError
 
@@ -266,43 +267,10 @@ def view(
     show_window(made, found_site, candidate - 1)
 
 
-@app.command(epilog="Example: evenfall spares out/fall-to-street/plan.json --share 0.95")
-def spares(
-    file: Annotated[Path, typer.Argument(help="plan.json")],
-    share: Annotated[
-        float, typer.Option(help="chance that every leg can be set on the day, such as 0.95 or 0.99")
-    ] = 0.95,
-    site: Annotated[
-        Path | None, typer.Option(help="folder of the plan's site, when it has moved since the plan was made")
-    ] = None,
-    candidate: Annotated[int, typer.Option(help="candidate of the plan, counted from 1")] = 1,
-) -> None:
-    """The cheapest spare legs to load, so that hardly any ground finds the crew without the right one."""
-    if not 0.0 < share < 1.0:
-        raise_argument("--share", f"{share:g} is no chance.", "Give more than 0 and less than 1, as 0.95.")
-    from optimizer.fit_plans import ask_plan, find_plan_spares
-    from optimizer.fit_tables import draw_spares
-    from optimizer.plan_table import measure_page_width
-
-    asked = ask_plan(file, site, candidate)
-    typer.echo(draw_spares(asked, find_plan_spares(asked, share), measure_page_width()))
-
-
-@app.command(name="measure-here", epilog="Example: evenfall measure-here out/fall-to-street/plan.json")
-def measure_here(
-    file: Annotated[Path, typer.Argument(help="plan.json")],
-    site: Annotated[
-        Path | None, typer.Option(help="folder of the plan's site, when it has moved since the plan was made")
-    ] = None,
-    candidate: Annotated[int, typer.Option(help="candidate of the plan, counted from 1")] = 1,
-) -> None:
-    """Where one more shot tells most of whether the legs fit, and what a shot at every leg would tell."""
-    from optimizer.fit_plans import ask_plan, find_plan_shots
-    from optimizer.fit_tables import draw_shots
-    from optimizer.plan_table import measure_page_width
-
-    asked = ask_plan(file, site, candidate)
-    typer.echo(draw_shots(asked, find_plan_shots(asked), measure_page_width()))
+app.command(epilog="Example: evenfall spares out/fall-to-street/plan.json --share 0.95")(spares)
+app.command(name="measure-here", epilog="Example: evenfall measure-here out/fall-to-street/plan.json")(
+    measure_here
+)
 
 
 @app.command(

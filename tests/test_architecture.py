@@ -113,6 +113,7 @@ ROOMS |= {
     "visit_files": {"errors", "written_files", "plan", "plan_file", "brief", "check_again", "visit"},
     "fit_plans": {"errors", "plan", "plan_file", "terrain", "brief", "chance", "check_again", "fit_chances"},
     "fit_tables": {"brief", "chance", "fit_plans", "fit_words", "schedule_tables"},
+    "cli_fit": {"errors", "fit_plans", "fit_tables", "plan_table"},
     "cli_words": set(),
 }
 #: The top: may import every room, the viewer only inside functions, and alone may import it.
@@ -165,7 +166,7 @@ THIRD_PARTY: dict[str, set[str]] = {
     "pyvista": {"viewer"},
     "vtkmodules": {"viewer"},  # comes with pyvista
     "PIL": {"viewer"},
-    "typer": {"cli"},
+    "typer": {"cli", "cli_fit"},
     "rich": {"audit_table", "plan_table", "fit_tables", "schedule_tables", "findings_table", "ground_table"},
 }
 

@@ -15,7 +15,7 @@ from optimizer.fit_words import list_fit_lines, show_chance, show_height
 from optimizer.pipeline import name_cheapest
 from optimizer.plan import Candidate, Plan
 from optimizer.plan_file import format_plan
-from optimizer.plan_table import draw_plan
+from optimizer.plan_table import draw_plan, name_baseline
 from optimizer.schedule_tables import SHOOT_AGAIN, mark_leg
 from tests.planned_scene import planned, planned_site
 
@@ -91,7 +91,7 @@ class TestWish:
     def test_those_that_reach_it_stand_first_and_the_price_of_the_wish_is_told(self) -> None:
         wished = 0.98
         plan = plan_with(wished)
-        marks = [one.reaches_fit for one in plan.candidates]
+        marks = [one.reaches_fit is True for one in plan.candidates]
         assert marks == sorted(marks, reverse=True)
         assert set(marks) == {True, False}
         assert [one.name for one in plan.candidates] == [f"candidate {n + 1}" for n in range(len(marks))]
@@ -112,6 +112,8 @@ class TestWish:
         assert name_cheapest(by_cost()) == "The first"
         assert name_cheapest(plan_with(0.98).candidates) == "Candidate 3"
         assert name_cheapest(()) == "The first"
+        assert name_baseline(planned()) == "first candidate"
+        assert name_baseline(plan_with(0.98)) == "cheapest candidate"
 
     def test_a_wish_that_none_reaches_says_so_and_keeps_the_order(self) -> None:
         plan = plan_with(0.999999)
