@@ -110,7 +110,8 @@ def _lay_landing(
                     xy_m=((x_m, y_m),) * len(landing.legs),
                 )
             )
-    trigger = min(building.site.wishes.rail_landings_above_m, building.design.guard_drop_m)
+    design = building.design
+    trigger = min(building.site.wishes.rail_landings_above_m, design.guard_drop_m, design.rails_rise_m)
     if deck_m - building.lowest_near(strip) > trigger + TOLERANCE_M:
         _rail_landing(building, piece, rails)
 

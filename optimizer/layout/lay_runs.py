@@ -153,7 +153,7 @@ def _lay_plate(
 def _needs_rails(
     building: Building, run: RunSpec, place: RunPlace, bottom_m: float, plate: tuple[float, float]
 ) -> bool:
-    """Whether a run needs rails for its drop, its slope or low ground near its sections.
+    """Whether a run needs rails for its drop, its slope or low ground near it.
 
     ``bottom_m``: where it ends, ``plate``: fall and plan length of its plate (0 where there is none).
     """
@@ -164,7 +164,7 @@ def _needs_rails(
     for drop, length in ((plan * run.slope, plan), plate):
         if drop > design.rails_slope * length + TOLERANCE_M:
             return True
-    low = building.lowest_near(place.pose.laid(building.width_m, plan))
+    low = building.lowest_near(place.pose.laid(building.width_m, plan + plate[1]))
     trigger = min(building.site.wishes.guard_above_m, design.rails_drop_m, design.guard_drop_m)
     return place.deck_m - low > trigger + TOLERANCE_M
 

@@ -265,13 +265,26 @@ def lay_arc(tables, states, room, n, a, pieces):
         return math.nan
     write_rectangle(room.rectangles[pieces], u, v, hu, hv, half, plan)
     if states.arc_to[a] < 0:
+        # Feet stand beside the pieces; none may stand where people arrive, nor on a pad.
+        tu = u + ahead * hu
+        tv = v + ahead * hv
         length = numbers.bottom_length
-        # Feet stand beside the pieces; none may stand where people arrive.
-        bottom = first_piece(
-            room.rectangles, pieces, -1, numbers.foot_room, u + ahead * hu, v + ahead * hv, hu, hv,
-            numbers.bottom_width / 2.0, length,
+        beside = numbers.bottom_width / 2.0
+        if first_piece(
+            room.rectangles, pieces, -1, numbers.foot_room, tu, tv, hu, hv, beside, length
+        ) < length - E:  # fmt: skip
+            return math.nan
+        length = numbers.apron_length
+        beside = numbers.apron_width / 2.0
+        if first_piece(
+            room.rectangles, pieces, -1, numbers.foot_room, tu, tv, hu, hv, beside, length
+        ) >= length - E:  # fmt: skip
+            return ahead
+        pad = toe_cost(
+            tables, room.rectangles, 0, tu, tv, hu, hv, end, numbers.steepest, ahead - plan,
+            ground_elevation(tables, tu, tv), room.clip,
         )  # fmt: skip
-        return ahead if bottom >= length - E else math.nan
+        return ahead if pad == 0 else math.nan
     shift = landing_shift(tables, part, choice % PART_AT // KIND_AT, choice % KIND_AT)
     wide = tables.landings[part].width / 2.0
     long = tables.landings[part].length

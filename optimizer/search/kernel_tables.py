@@ -42,6 +42,8 @@ class Numbers(NamedTuple):
     bottom_length: float  # of the level space beyond the tip
     bottom_width: float
     foot_room: float
+    apron_length: float
+    apron_width: float
     level_limit: float  # steepest ground that counts as level
     pad_cost: int  # cents; NEVER when there is no pad
     pad_difference: float  # greatest level difference under a pad

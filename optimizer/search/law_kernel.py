@@ -54,7 +54,7 @@ def allows_last(laws, drop, plan, fall, reach):
     """
     if laws.shape[0] == 0:
         return True
-    # Slopes may be those of a run that rises as much as both together.
+    # Slopes may be those of a run as long as both together, that rises as much.
     law = laws[0].law
     whole = False
     plate = False
@@ -68,7 +68,8 @@ def allows_last(laws, drop, plan, fall, reach):
             whole = False
             plate = False
             steepest = 0.0
-        if drop + fall <= row.rise + E:
+        is_long_enough = row.above - E < plan + reach <= row.longest + E
+        if is_long_enough and drop + fall <= row.rise + E:
             steepest = max(steepest, row.slope_above, row.slope_longest)
         if not whole and has_room(row, drop + fall, plan + reach):
             whole = True

@@ -279,7 +279,7 @@ def needs_rails(tables, u, v, hu, hv, length, deck, drop, fall, reach, rectangle
     """
     if asks_rails(tables.numbers[0], drop, length, fall, reach):
         return 1
-    write_rectangle(rectangle, u, v, hu, hv, tables.numbers[0].width / 2.0, length)
+    write_rectangle(rectangle, u, v, hu, hv, tables.numbers[0].width / 2.0, length + reach)
     low = lowest_ground(
         tables.triangles,
         tables.numbers[0].ground_end,

@@ -187,10 +187,14 @@ def _build_numbers(
         handrail_rise=design.rails_rise_m,
         handrail_slope=design.rails_slope,
         guard_above=min(site.wishes.guard_above_m, design.guard_drop_m, design.rails_drop_m),
-        landing_rail_above=min(site.wishes.rail_landings_above_m, design.guard_drop_m),
+        landing_rail_above=min(
+            site.wishes.rail_landings_above_m, design.guard_drop_m, design.rails_rise_m
+        ),
         bottom_length=parts.bottom_length_m,
         bottom_width=parts.bottom_width_m,
         foot_room=measure_foot_room(site, parts),
+        apron_length=max(parts.bottom_length_m, 0.0 if parts.pad is None else parts.pad.length_m),
+        apron_width=max(parts.bottom_width_m, 0.0 if parts.pad is None else parts.pad.width_m),
         level_limit=design.landing_slope if math.isfinite(design.landing_slope) else STEEPEST_LEVEL,
         pad_cost=NEVER if parts.pad is None else part_cost_cents(parts.pad, site.rates),
         pad_difference=0.0 if parts.pad is None else parts.pad.greatest_level_difference_m,

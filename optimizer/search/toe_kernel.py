@@ -141,6 +141,11 @@ def toe_cost(tables, rectangles, count, u, v, hu, hv, hinge, slope_limit, reach,
         return 0
     if numbers.pad_cost >= NEVER or spread > numbers.pad_difference + E:
         return NEVER
+    # No foot on the pad, which may be larger than the space asked.
+    apron = numbers.apron_length
+    beside = numbers.apron_width / 2.0
+    if first_piece(rectangles, count, -1, numbers.foot_room, u, v, hu, hv, beside, apron) < apron - E:
+        return NEVER
     # With a pad the ground beside the plate is cut too, as deep as under the pad.
     too_deep = first_violation(
         tables.triangles,

@@ -24,7 +24,7 @@ Yard = int | str
 INCH_M = 0.0254
 #: Small yards on which the three named ones rest, and how high the door of the first lies, metres.
 LAW_SEED, DOOR_SEED, TURN_SEED = 175, 96, 100
-LAW_THRESHOLD_M = 0.3
+LAW_THRESHOLD_M = 0.25
 LawKind = Literal["formula", "evenly", "steps", "strict", "by rise", "two tables"]
 LAW_KINDS: tuple[LawKind, ...] = ("formula", "evenly", "steps", "strict", "by rise", "two tables")
 

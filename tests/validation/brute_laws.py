@@ -47,7 +47,7 @@ class Laws:
         """Whether a last run is allowed: its sections, its plate, both together, and either slope."""
         whole = Stretch(sections.rise + plate.rise, sections.plan + plate.plan)
         return all(self.allow(part) for part in (sections, plate, whole)) and all(
-            part.rise <= _steepest_for(law, whole.rise) * part.plan + E
+            part.rise <= _steepest_for(law, whole) * part.plan + E
             for law in self.laws
             for part in (sections, plate)
         )
@@ -92,12 +92,13 @@ def _has_room(one: Allowance, run: Stretch) -> bool:
     return run.rise < greatest - E if one.is_strict else run.rise <= greatest + E
 
 
-def _steepest_for(law: RunLaw, rise: float) -> float:
-    """The steepest slope of the allowances that have room for so much rise."""
+def _steepest_for(law: RunLaw, whole: Stretch) -> float:
+    """The steepest slope of the allowances for runs of such a rise and length."""
 
     def slopes() -> Iterator[float]:
         for one in law.allowances:
-            if one.greatest_rise_m >= rise - E:
+            is_for_length = one.above_m - E < whole.plan <= one.longest_m + E
+            if is_for_length and one.greatest_rise_m >= whole.rise - E:
                 yield from (one.slope_at_above, one.slope_at_longest)
 
     return max(slopes(), default=0.0)

@@ -106,7 +106,8 @@ class Pieces:
         is_steep = any(one.rise > design.rails_slope * one.plan + E for one in part)
         is_long_way = sum(one.rise for one in part) > design.rails_rise_m + E
         above = min(self.site.wishes.guard_above_m, design.rails_drop_m, design.guard_drop_m)
-        is_high = z - self.yard.lowest_near(self.run_rect(pose, run)) > above + E
+        whole = pose.rect(0, sum(one.plan for one in part), -self.parts.width / 2, self.parts.width / 2)
+        is_high = z - self.yard.lowest_near(whole) > above + E
         if not (is_high or is_steep or is_long_way):
             return Sum(0)
         posts, ends = 2 * (len(run.sections) + 1), 4 - turns
@@ -158,7 +159,8 @@ class Pieces:
     ) -> Sum:
         """Rails of a landing, edge by edge: the ``wall`` edge, edges with ``runs``, one ``shared`` by two."""
         lowest = self.yard.lowest_near(self.landing_rect(landing, pose))
-        above = min(self.site.wishes.rail_landings_above_m, self.parts.design.guard_drop_m)
+        design = self.parts.design
+        above = min(self.site.wishes.rail_landings_above_m, design.guard_drop_m, design.rails_rise_m)
         if z - lowest <= above + E:
             return Sum(0)
         chosen: list[str | None] = []

@@ -32,7 +32,7 @@ class Toe:
     drop: float
     length: float  # in plan
     plate_rect: Rect
-    bottom_rect: Rect
+    apron_rect: Rect
     pad_id: str | None
     sum: Sum  # plate, pad, supports at the hinge
 
@@ -85,11 +85,18 @@ class Toes:
             return None
         pad_id = self.parts.pad.id if pad.cents and self.parts.pad else None
         total = Sum(self.parts.cents(plate)) + pad + hinge
-        return Toe(plate, d, t, rect, self._bottom_rect(tip_pose), pad_id, total)
+        return Toe(plate, d, t, rect, self._apron_rect(tip_pose, pad_id), pad_id, total)
 
     def _bottom_rect(self, tip_pose: Pose) -> Rect:
         half = self.parts.bottom_width / 2
         return tip_pose.rect(0, self.parts.bottom_length, -half, half)
+
+    def _apron_rect(self, tip_pose: Pose, pad_id: str | None) -> Rect:
+        """The bottom space, as large as the pad where one is made."""
+        long, half, pad = self.parts.bottom_length, self.parts.bottom_width / 2, self.parts.pad
+        if pad_id is not None and pad is not None:
+            long, half = max(long, pad.length_m), max(half, pad.width_m / 2)
+        return tip_pose.rect(0, long, -half, half)
 
     def _has_bottom_space(self, tip_pose: Pose) -> bool:
         box = shapely.box(*shrunk(self._bottom_rect(tip_pose), E))

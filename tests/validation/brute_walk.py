@@ -218,8 +218,8 @@ class Walk:
             return
         run_rect = self.pieces.run_rect(pose, run)
         earlier = (*placed.pieces, run_rect, toe.plate_rect)
-        bottom = shrunk(toe.bottom_rect, E)
-        if any(is_overlapping(bottom, shrunk(piece, -self.parts.foot_room)) for piece in placed.pieces):
+        apron = shrunk(toe.apron_rect, E)
+        if any(is_overlapping(apron, shrunk(piece, -self.parts.foot_room)) for piece in placed.pieces):
             return
         stands = self.pieces.run_stands(pose, z, run, self.site.catalogue.low_clearance_m)
         if stands is None or not self.yard.passes_locks(earlier, placed.landings):

@@ -211,7 +211,7 @@ class _OneStart:
                         pieces = (
                             self._place(state.layer, "run", rect),
                             self._place(state.layer, "plate", toe.plate_rect),
-                            self._place(state.layer, "bottom", toe.bottom_rect),
+                            self._place(state.layer, "bottom", toe.apron_rect),
                         )
                 if best is not None:
                     self.graph.add(tail, SINK, best, pieces)

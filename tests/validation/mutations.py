@@ -96,7 +96,7 @@ MUTATIONS = (
     ),
     Mutation(
         "depth of pads",
-        34,
+        246,
         (
             (
                 "tables.py",
@@ -135,8 +135,8 @@ MUTATIONS = (
         (
             (
                 "tables.py",
-                "landing_rail_above=min(site.wishes.rail_landings_above_m, design.guard_drop_m)",
-                "landing_rail_above=design.guard_drop_m",
+                "site.wishes.rail_landings_above_m, design.guard_drop_m, design.rails_rise_m",
+                "design.guard_drop_m, design.rails_rise_m",
             ),
         ),
     ),
@@ -153,7 +153,7 @@ MUTATIONS = (
     ),
     Mutation(
         "setback",
-        322,
+        78,
         (("surroundings.py", 'lot.buffer(-setback_m, join_style="mitre") if setback_m > 0 else lot', "lot"),),
     ),
     Mutation(
@@ -168,7 +168,7 @@ MUTATIONS = (
     ),
     Mutation(
         "length of a run",
-        42,
+        7,
         (("slope_levels.py", "longest=row.longest_m", "longest=max(row.longest_m, 9.0)"),),
     ),
     Mutation(
@@ -312,7 +312,7 @@ MUTATIONS = (
     ),
     Mutation(
         "slope of the plate",
-        20,
+        133,
         (
             ("toe_kernel.py", "drop > slope_limit * reach + E", "drop > 9.0"),
             ("arc_kernel.py", "fall > numbers.steepest * reach + E:", "fall > 9.0:"),
@@ -369,7 +369,7 @@ MUTATIONS = (
     Mutation(
         "slopes of a last run's sections and plate",
         "bound 28",
-        (("law_kernel.py", "if drop + fall <= row.rise + E:", "if drop > -9.0:"),),
+        (("law_kernel.py", "if is_long_enough and drop + fall <= row.rise + E:", "if drop > -9.0:"),),
     ),
     Mutation(
         "every law, not one of them",
@@ -477,8 +477,8 @@ MUTATIONS = (
         (
             (
                 "tables.py",
-                "min(site.wishes.rail_landings_above_m, design.guard_drop_m)",
-                "site.wishes.rail_landings_above_m",
+                "site.wishes.rail_landings_above_m, design.guard_drop_m, design.rails_rise_m",
+                "site.wishes.rail_landings_above_m, design.rails_rise_m",
             ),
         ),
     ),
