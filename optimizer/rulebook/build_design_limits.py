@@ -100,6 +100,10 @@ def _door_turn_need(sets: tuple[RuleSet, ...], leaf_m: float) -> LandingNeed:
     depths = [front.length_m, _greatest(sets, "landing_length", _DOOR_TURN), both]
     if leaf_m > 0.0:
         depths.append(_greatest(sets, "door_swing_leaves", _DOOR, beyond_m=leaf_m))
+        if _greatest(sets, "swing_clear_length", _DOOR) > 0.0:
+            # What lies beyond the swing must be a way, so it is as wide as one.
+            widths = (*_values(sets, "clear_width", _ALL), *_values(sets, "surface_width", _ALL))
+            depths.append(leaf_m + max(widths, default=0.0))
         depths += [
             leaf_m + max(_values((rules,), "landing_width", _DOOR), default=0.0) - takes
             for rules in sets

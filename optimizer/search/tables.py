@@ -187,9 +187,7 @@ def _build_numbers(
         handrail_rise=design.rails_rise_m,
         handrail_slope=design.rails_slope,
         guard_above=min(site.wishes.guard_above_m, design.guard_drop_m, design.rails_drop_m),
-        landing_rail_above=min(
-            site.wishes.rail_landings_above_m, design.guard_drop_m, design.rails_rise_m
-        ),
+        landing_rail_above=min(site.wishes.rail_landings_above_m, design.guard_drop_m, design.rails_rise_m),
         bottom_length=parts.bottom_length_m,
         bottom_width=parts.bottom_width_m,
         foot_room=measure_foot_room(site, parts),

@@ -42,7 +42,8 @@ VALUES = {
     "california-11b": "running_slope <= 1:12 / cross_slope <= 1:48 / rise_per_run <= 30"
     " / landing_slope <= 1:48"
     " / landing_width@top >= 60 / landing_length >= 60 / landing_length@bottom >= 72 / landing_turn >= 60"
-    " / landing_length@turn >= 72 / door_swing_takes@top <= 3 / handrail_rise <= 0 / handrail_sides >= 2",
+    " / landing_length@quarter_turn >= 72 / landing_length@half_turn >= 72"
+    " / door_swing_takes@top <= 3 / handrail_rise <= 0 / handrail_sides >= 2",
     "england-adm-1": "running_slope <= 1:12 / running_slope < 1:12 / cross_slope <= 1:40 / clear_width >= 900"
     " / clear_width >= 900 / landing_length >= 1200 / swing_clear_length@top >= 1200 / landing_slope <= 1:40"
     " / landing_slope_along <= 1:60 / handrail_drop <= 600 / handrail_sides >= 2 / handrail_height_min >= 900"
@@ -85,7 +86,7 @@ VALUES = {
     " / edge_protection_height >= 10",
     "france-new": "running_slope <= 5 % / landing_length >= 1.4 / landing_width >= 1.2 / clear_width >= 1.4"
     " / cross_slope <= 2 %",
-    "france-existing": "running_slope <= 6 % / tip_vertical_change <= 0",
+    "france-existing": "running_slope <= 6 %",
     "luxembourg-a3": "running_slope <= 6 % / cross_slope <= 0 % / clear_width >= 150 / landing_length >= 150"
     " / landing_width >= 150 / edge_protection_height >= 10",
 }

@@ -45,8 +45,8 @@ ENDED = ("unknown", "feasible", "optimal_on_lattice")
 
 @cache
 def large_site() -> Site:
-    """A large lot at a third of its pitch: half a minute of search or more."""
-    return with_time_limit(with_lattice(build_yard("large", 2), 1 / 3), 120.0)
+    """A large lot at a sixth of its pitch: half a minute of search or more."""
+    return with_time_limit(with_lattice(build_yard("large", 3), 1 / 6), 120.0)
 
 
 @cache

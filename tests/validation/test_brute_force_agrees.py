@@ -191,7 +191,7 @@ BINDING: tuple[tuple[int, str], ...] = (
     (10, "level bottom"),
     (246, "depth of pads"),
     (68, "longest run"),
-    (376, "number of runs"),
+    (7, "number of runs"),
     (134, "price of relief"),
     (39, "equal slopes"),
     (14, "way between rests"),
