@@ -198,8 +198,9 @@ def test_a_gap_that_no_threshold_plate_bridges_is_said() -> None:
 # Rails
 
 
-@pytest.mark.parametrize(("more_m", "dearer"), [(HAIR, 0), (0.0, 0), (-HAIR, RUN_RAILS)])
+@pytest.mark.parametrize(("more_m", "dearer"), [(HAIR, 0), (0.0, 0), (-HAIR, RUN_RAILS + LANDING_RAILS)])
 def test_a_run_that_rises_more_than_the_trigger_has_rails(more_m: float, dearer: int) -> None:
+    # The landing above it is as high, and must not interrupt them.
     assert straight_cost(with_limits(flat_site(), handrail_rise=THRESHOLD_M + more_m)) == base_cost() + dearer
 
 
