@@ -257,6 +257,7 @@ def lay_arc(tables, states, room, n, a, pieces):
     eu = u + plan * hu
     ev = v + plan * hv
     ahead = plan
+    end = 0.0
     if states.arc_to[a] < 0:
         end = numbers.deck - (states.step[n] + tables.drops[level, i]) * numbers.height_step
         ahead = plan + plate_reach(tables, eu, ev, hu, hv, end, tables.plates[part].length)

@@ -231,10 +231,12 @@ def _bits(ids: Sequence[str], supports: Sequence[Leg | LowSupport]) -> int:
 def measure_foot_room(site: Site, parts: UsableParts) -> float:
     """How far beside a piece a foot may need room, whichever support is taken."""
     feet = {foot.id: foot for foot in site.catalogue.feet}
-    return max(
+    supports: tuple[Leg | LowSupport, ...] = (*parts.legs, *parts.low_supports)
+    room_m: float = max(
         one.lateral_offset_m + feet[one.foot].plate_m / 2.0**0.5 + feet[one.foot].edge_distance_m
-        for one in (*parts.legs, *parts.low_supports)
+        for one in supports
     )
+    return room_m
 
 
 def _list_supports(site: Site, parts: UsableParts, costs: _PartCosts) -> list[Support]:

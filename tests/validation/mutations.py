@@ -333,7 +333,7 @@ MUTATIONS = (
     Mutation(
         "bottom space over pieces",
         3,
-        (("exact_kernel.py", "return ahead if bottom >= length - E else math.nan", "return ahead"),),
+        (("exact_kernel.py", ") < length - E:  # fmt: skip", ") < -9.0:  # fmt: skip"),),
     ),
     Mutation(
         "supports of joints by level",
