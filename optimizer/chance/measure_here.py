@@ -73,7 +73,7 @@ class _Belief:
     def fail(self, removed: NDArray[np.float64], off: NDArray[np.float64]) -> NDArray[np.float64]:
         """Chances of failing with ``removed`` variance known to lie ``off``; shapes broadcast to (..., l)."""
         # No type information in this distribution.
-        from scipy import special  # type: ignore[import-untyped]
+        from scipy import special
 
         spread = np.sqrt(np.maximum(self.ground + self.other - removed, 1e-12))
         middle = self.mean + off

@@ -8,7 +8,7 @@ import math
 def f_limit(numerator: int, denominator: int, probability: float) -> float:
     """F that is exceeded with ``probability``; degrees of freedom from 1."""
     # No type information in this distribution.
-    from scipy import special  # type: ignore[import-untyped]
+    from scipy import special
 
     return float(special.fdtri(numerator, denominator, 1.0 - probability))
 

@@ -25,7 +25,7 @@ def find_quantile(
 ) -> NDArray[np.float64]:
     """Values (n,) below which the mixtures lie with ``probability``; by halving, to rounding."""
     # No type information in this distribution.
-    from scipy import special  # type: ignore[import-untyped]
+    from scipy import special
 
     deviations = np.sqrt(np.maximum(variances, 1e-300))
     each = means + deviations * special.ndtri(probability)

@@ -20,7 +20,7 @@ class Nearest:
 
     def __post_init__(self) -> None:
         # No type information in this distribution.
-        from scipy.spatial import cKDTree  # type: ignore[import-untyped]
+        from scipy.spatial import cKDTree
 
         object.__setattr__(self, "_tree", cKDTree(self.xy_m) if len(self.xy_m) else None)
 
