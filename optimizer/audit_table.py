@@ -12,7 +12,7 @@ from typing import Final
 from rich.console import Console
 from rich.table import Table
 
-from optimizer.audit.report import CLAUSES, DRAWN_M, AuditFinding, AuditReport
+from optimizer.audit.report import CLAUSES, DRAWN_M, NOT_COMPARED, AuditFinding, AuditReport
 from optimizer.schedule_tables import build_console, build_table, choose_gap
 from optimizer.written_files import write_whole
 
@@ -34,7 +34,7 @@ def draw_audit(report: AuditReport, width: int) -> str:
     buffer = io.StringIO()
     console = build_console(buffer, width)
     console.print(f"{report.candidate} of {report.site} as drawn in {report.model}")
-    console.print(f"Measured from triangles; agrees within {1000.0 * DRAWN_M:g} mm.\n")
+    console.print(f"Measured from triangles; counts as agreeing within {1000.0 * DRAWN_M:g} mm.\n")
     _print_rule_numbers(console, report, width)
     _print_clauses(console, report, width)
     for verdict in ("disagrees", "cannot tell"):
@@ -46,6 +46,9 @@ def draw_audit(report: AuditReport, width: int) -> str:
         f"\n{len(report.findings)} findings: {len(report.pick('agrees'))} agree, "
         f"{len(report.pick('disagrees'))} disagree, {len(report.pick('cannot tell'))} cannot be told"
     )
+    console.print("\nNot compared:")
+    for words in NOT_COMPARED:
+        console.print(f"- {words}")
     console.print(CAUTION)
     return "\n".join(line.rstrip() for line in buffer.getvalue().splitlines())
 

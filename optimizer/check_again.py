@@ -33,10 +33,15 @@ def check_plan_file(path: Path, site_path: Path | None, number: int | None) -> C
     if number is not None:
         if not 1 <= number <= len(chosen):
             raise InputError(
-                Fault("--candidate", f"{number} is not a candidate.", f"The plan has 1 to {len(chosen)}.")
+                Fault("--candidate", f"{number} is not a candidate.", say_candidates(len(chosen)))
             )
         chosen = chosen[number - 1 : number]
     return Checked(site, tuple(c.model_copy(update={"findings": check_again(c, site)}) for c in chosen))
+
+
+def say_candidates(count: int) -> str:
+    """Which numbers a plan of so many candidates has."""
+    return f"The plan has 1 to {count}." if count else "The plan has no layout."
 
 
 def read_plan_site(made: Plan, path: Path, site_path: Path | None) -> Site:

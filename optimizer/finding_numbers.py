@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from optimizer.plan import Finding
-from optimizer.units import Slope
+from optimizer.units import METRES_PER_UNIT, Slope, is_at_least, is_at_most
 
 _WORDS: Final = {"<=": "at most", "<": "below", ">=": "at least", ">": "above"}
 #: Quantities that ask for something more once they go beyond their limit (``rules.Limit``).
@@ -14,6 +14,9 @@ TRIGGERS: Final = frozenset(
 )
 _TRIGGERED: Final = {"<=": "asked above", "<": "asked from", ">=": "asked below", ">": "asked up to"}
 _MOST_DECIMALS: Final = 6
+#: Judged by more than the one number that a finding carries.
+_OF_SEVERAL: Final = frozenset({"door_clearance"})
+_METRES: Final = {unit: float(metres) for unit, metres in METRES_PER_UNIT}
 #: Stands where there is no number.
 NO_NUMBER: Final = "-"
 
@@ -31,6 +34,27 @@ def show_limit(finding: Finding, quantity: str) -> str:
         return NO_NUMBER
     words = (_TRIGGERED if quantity in TRIGGERS else _WORDS).get(finding.operator, "")
     return f"{words} {_show(finding.limit, finding.unit, _count_decimals(finding))}".strip()
+
+
+def is_within_limit(finding: Finding, quantity: str) -> bool | None:
+    """Whether what was measured keeps its limit, whatever the verdict; exactly at it counts as keeping.
+
+    ``None`` where that is not to be said by two numbers.
+    """
+    if finding.measured is None or finding.limit is None or quantity in _OF_SEVERAL:
+        return None
+    factor = _METRES.get(finding.unit, 1.0)
+    measured, limit = finding.measured * factor, finding.limit * factor
+    match finding.operator:
+        case "<=":
+            return is_at_most(measured, limit)
+        case "<":
+            return not is_at_least(measured, limit)
+        case ">=":
+            return is_at_least(measured, limit)
+        case ">":
+            return not is_at_most(measured, limit)
+    return None
 
 
 def find_tightest(findings: tuple[Finding, ...]) -> Finding:

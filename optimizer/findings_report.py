@@ -13,7 +13,8 @@ from typing import Final, Literal
 from pydantic import Field
 
 from optimizer.brief.site import Site
-from optimizer.named_limit import find_limits_of, find_tolerance
+from optimizer.finding_numbers import is_within_limit
+from optimizer.named_limit import find_limits_of, find_tolerance, list_advice
 from optimizer.plan import Candidate, FactsRecord, Finding, Record, RuleSetRecord
 from optimizer.record_rules import record_facts, record_rules
 from optimizer.rulebook.bound import BoundSet
@@ -45,7 +46,9 @@ class ReportedFinding(Record):
 class SetReport(Record):
     """What one rule set comes to on one layout.
 
-    ``from_memory``: clauses known only from memory, which pass nothing (counted in ``cannot_tell``).
+    ``from_memory``: clauses known only from memory, which pass nothing (counted in ``cannot_tell``);
+    ``beyond_memory``: those of them whose remembered limit is not kept, or was not compared.
+    ``advice``: how the document advises to design, one sentence each; it grants nothing.
     """
 
     id: str
@@ -54,6 +57,8 @@ class SetReport(Record):
     cannot_tell: int
     does_not_apply: int
     from_memory: tuple[str, ...]
+    beyond_memory: tuple[str, ...]
+    advice: tuple[str, ...]
     sentence: str
 
 
@@ -126,36 +131,42 @@ def _report_layout(site: Site, candidate: Candidate) -> LayoutReport:
         name=candidate.name,
         start=candidate.start,
         is_broken=is_broken(candidate.findings, record_rules(sets)),
-        sets=tuple(_sum_up(one, candidate.findings) for one in sets),
-        build=_count(BUILD, _findings_of(BUILD, candidate.findings), _say_build(sets[0], candidate.findings)),
+        sets=tuple(_sum_up(one, candidate.findings, sets) for one in sets),
+        build=_count(BUILD, candidate.findings, sets, (), _say_build(sets[0], candidate.findings)),
         to_decide=list_undecided(site, candidate),
         findings=tuple(_report_finding(finding, sets) for finding in candidate.findings),
     )
 
 
-def _sum_up(bound: BoundSet, findings: tuple[Finding, ...]) -> SetReport:
-    sentence = summarise_findings(findings, bound.rules, bound.decided_by).sentence
-    return _count(bound.rules.id, _findings_of(bound.rules.id, findings), sentence)
+def _sum_up(bound: BoundSet, findings: tuple[Finding, ...], sets: tuple[BoundSet, ...]) -> SetReport:
+    sentence = summarise_findings(findings, bound.rules, bound.decided_by, bound.role).sentence
+    return _count(bound.rules.id, findings, sets, list_advice(bound.rules), sentence)
 
 
 def _say_build(bound: BoundSet, findings: tuple[Finding, ...]) -> str:
     return summarise_findings(findings, bound.rules, bound.decided_by).build_sentence
 
 
-def _findings_of(rules: str, findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    return tuple(one for one in findings if one.rules == rules)
-
-
-def _count(rules: str, findings: tuple[Finding, ...], sentence: str) -> SetReport:
-    verdicts = [one.verdict for one in findings]
-    recalled = (one.clause for one in findings if is_from_memory(one))
+def _count(
+    rules: str,
+    findings: tuple[Finding, ...],
+    sets: tuple[BoundSet, ...],
+    advice: tuple[str, ...],
+    sentence: str,
+) -> SetReport:
+    of_set = tuple(one for one in findings if one.rules == rules)
+    verdicts = [one.verdict for one in of_set]
+    recalled = [one for one in of_set if is_from_memory(one)]
+    beyond = (one.clause for one in recalled if not is_within_limit(one, _name_quantity(one, sets)))
     return SetReport(
         id=rules,
         meets=verdicts.count("meets"),
         fails=verdicts.count("fails"),
         cannot_tell=verdicts.count("cannot tell"),
         does_not_apply=verdicts.count("does not apply"),
-        from_memory=tuple(dict.fromkeys(recalled)),
+        from_memory=tuple(dict.fromkeys(one.clause for one in recalled)),
+        beyond_memory=tuple(dict.fromkeys(beyond)),
+        advice=advice,
         sentence=sentence,
     )
 
@@ -165,12 +176,17 @@ def is_from_memory(finding: Finding) -> bool:
     return finding.how_known == "memory" and finding.verdict == "cannot tell"
 
 
+def _name_quantity(finding: Finding, sets: tuple[BoundSet, ...]) -> str:
+    """What the finding is about; empty where its clause limits several quantities alike."""
+    quantities = {one.quantity for one in find_limits_of(finding, sets)}
+    return str(quantities.pop()) if len(quantities) == 1 else ""
+
+
 def _report_finding(finding: Finding, sets: tuple[BoundSet, ...]) -> ReportedFinding:
     limits = find_limits_of(finding, sets)
-    quantities = {one.quantity for one in limits}
     tolerance = find_tolerance(finding, limits, sets)
     return ReportedFinding(
-        quantity=quantities.pop() if len(quantities) == 1 else "",
+        quantity=_name_quantity(finding, sets),
         finding=finding,
         building_tolerance=(
             None if tolerance is None else ToleranceRecord(text=tolerance.text, source=tolerance.source)

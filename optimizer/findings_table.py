@@ -12,13 +12,13 @@ from rich.console import Console
 from rich.table import Table
 
 from optimizer.brief.site import Site
-from optimizer.finding_numbers import find_tightest, show_limit, show_measured
+from optimizer.finding_numbers import TRIGGERS, find_tightest, is_within_limit, show_limit, show_measured
 from optimizer.findings_report import FindingsReport, LayoutReport, ReportedFinding, SetReport, is_from_memory
 from optimizer.plan import Candidate, Finding, RuleSetRecord, Verdict
+from optimizer.rulebook.deciders import WHO, is_for_the_authority, name_confirmer, say_decides
 from optimizer.schedule_tables import build_console, build_table, choose_gap, show_length
 from optimizer.shape_words import describe_shape
 from optimizer.standards.findings import BUILD
-from optimizer.undecided import WHO
 
 #: What is read first.
 LISTED_FIRST: Final[tuple[Verdict, ...]] = ("fails", "cannot tell")
@@ -28,8 +28,11 @@ ROLE_WORDS: Final = {
     "guide": "guide, never enforced",
     "wish": "wish, never enforced",
 }
-#: How a finding's sentence ends on its limit.
+#: How a sentence says that its limit was not read.
+_RECALLED: Final = re.compile(r" The limit is (?:known|restated) from memory[^.]*\.$")
+#: How a sentence ends on its limit.
 _ASKED: Final = re.compile(r",? (?:at most|less than|at least|more than) [^,;]+ asked\.$")
+NO_LAYOUT: Final = "There is no layout here to check: the plan has none."
 NOT_AN_APPROVAL: Final = (
     "Not an approval. Local codes, the authority having jurisdiction and licensed professionals decide."
 )
@@ -41,6 +44,8 @@ def draw_report(report: FindingsReport, site: Site, candidates: tuple[Candidate,
     console = build_console(buffer, width)
     if report.heights:
         console.print(f"{report.heights[:1].upper()}{report.heights[1:]}.\n")
+    if not report.layouts:
+        console.print(NO_LAYOUT)
     for number, (candidate, layout) in enumerate(zip(candidates, report.layouts, strict=True)):
         console.print("\n" if number else "", end="")
         rise = show_length(site, candidate.rise_m)
@@ -60,9 +65,15 @@ def draw_counts(report: FindingsReport, layout: LayoutReport, gap: int) -> Table
     counted = ("meets", "fails", "cannot\ntell", "does not\napply")
     table = build_table(("rule set", "role", "decided by", *counted), counted, gap)
     for rules, one in zip(report.rules, layout.sets, strict=True):
-        table.add_row(rules.id, ROLE_WORDS[rules.role], rules.decided_by, *_show_counts(one))
+        table.add_row(rules.id, ROLE_WORDS[rules.role], _show_decider(rules), *_show_counts(one))
     table.add_row("(our own checks)", "pieces fit, stand, cost", "", *_show_counts(layout.build))
     return table
+
+
+def _show_decider(rules: RuleSetRecord) -> str:
+    if is_for_the_authority(rules.id, rules.role, rules.decided_by):
+        return "authority, where it applies"
+    return rules.decided_by
 
 
 def _show_counts(one: SetReport) -> tuple[str, ...]:
@@ -81,13 +92,16 @@ def _print_set(console: Console, rules: RuleSetRecord, layout: LayoutReport, wid
     """One rule set: what cannot be told, what is met; then what stands together."""
     of_set = [one for one in layout.findings if one.finding.rules == rules.id]
     (told,) = (one for one in layout.sets if one.id == rules.id)
-    console.print(f"\n{_name(rules)}: {ROLE_WORDS[rules.role]}; {WHO[rules.decided_by]} decides")
+    says = say_decides(rules.id, rules.role, rules.decided_by)
+    console.print(f"\n{_name(rules)}: {ROLE_WORDS[rules.role]}; {says}")
     console.print(f"{_wrap(rules.statement, width)}\n")
     rows = [*_list_rows(of_set, "cannot tell", "alone"), *_list_met_rows(of_set)]
     if rows:
         console.print(_draw_rows(rows, width))
         console.print()
-    for line in (*_list_memory(told), *_list_inapplicable(of_set), *_list_tolerances(of_set), told.sentence):
+    for part in _list_memory(told, of_set, "alone", width):
+        console.print(part)
+    for line in (*_list_inapplicable(of_set), *_list_tolerances(of_set), *told.advice, told.sentence):
         console.print(_wrap(line, width))
 
 
@@ -98,6 +112,8 @@ def _print_build(console: Console, layout: LayoutReport, width: int) -> None:
     if rows:
         console.print(_draw_rows(rows, width))
         console.print()
+    for part in _list_memory(layout.build, of_build, "alone", width):
+        console.print(part)
     console.print(_wrap(layout.build.sentence, width))
 
 
@@ -107,9 +123,11 @@ def list_open_tables(report: FindingsReport, layout: LayoutReport, width: int) -
     if rows:
         yield _draw_rows(rows, width)
     for rules, told in zip(report.rules, layout.sets, strict=True):
-        for line in _list_memory(told):
-            yield _wrap(f"{rules.id}: {line}", width)
+        of_set = [one for one in layout.findings if one.finding.rules == rules.id]
+        yield from _list_memory(told, of_set, "with set", width)
         yield _wrap(told.sentence, width)
+    of_build = [one for one in layout.findings if one.finding.rules == BUILD]
+    yield from _list_memory(layout.build, of_build, "with set", width)
 
 
 def list_ending(report: FindingsReport, layouts: tuple[LayoutReport, ...], width: int) -> Iterator[str]:
@@ -120,10 +138,19 @@ def list_ending(report: FindingsReport, layouts: tuple[LayoutReport, ...], width
             yield _wrap(f"- {words}", width)
     yield "\nFor those who decide:"
     for rules in report.rules:
-        yield _wrap(f"- {WHO[rules.decided_by]}: whether the ramp may stand under {_name(rules)}", width)
+        yield from (_wrap(f"- {line}", width) for line in _list_deciders(rules))
     for words in dict.fromkeys(words for layout in layouts for words in layout.to_decide):
         yield _wrap(f"- {words}", width)
     yield _wrap(f"\n{NOT_AN_APPROVAL}", width)
+
+
+def _list_deciders(rules: RuleSetRecord) -> Iterator[str]:
+    if is_for_the_authority(rules.id, rules.role, rules.decided_by):
+        authority = name_confirmer(rules.decided_by)
+        yield f"{authority}: whether {_name(rules)} applies, and if so whether the ramp may stand under it"
+        yield f"{WHO[rules.decided_by]}: where it does not, whether to follow {rules.id}"
+    else:
+        yield f"{WHO[rules.decided_by]}: whether the ramp may stand under {_name(rules)}"
 
 
 def _name(rules: RuleSetRecord) -> str:
@@ -195,12 +222,57 @@ def _show_tolerance(one: ReportedFinding) -> str:
     return "-" if one.building_tolerance is None else one.building_tolerance.text
 
 
-def _list_memory(told: SetReport) -> Iterator[str]:
-    if told.from_memory:
-        many = len(told.from_memory) > 1
-        start = f"{len(told.from_memory)} clauses are" if many else "1 clause is"
-        ending = "pass" if many else "passes"
-        yield f"{start} known from memory only and {ending} nothing: {', '.join(told.from_memory)}."
+def _list_memory(
+    told: SetReport, findings: list[ReportedFinding], naming: str, width: int
+) -> Iterator[Table | str]:
+    """One line for all clauses known from memory only; then a row for each that is not kept as remembered."""
+    if not told.from_memory:
+        return
+    many = len(told.from_memory) > 1
+    start = f"{len(told.from_memory)} clauses are" if many else "1 clause is"
+    ending = "pass" if many else "passes"
+    named = f"{told.id}: " if naming == "with set" else ""
+    line = f"{named}{start} known from memory only and {ending} nothing: {', '.join(told.from_memory)}."
+    rows = list(_list_memory_rows(findings, naming))
+    if not rows:
+        yield _wrap(f"{line} What was measured is within the limits as remembered.", width)
+        return
+    yield _wrap(f"{line} Not kept as remembered, or not compared:", width) + "\n"
+    yield _draw_rows(rows, width)
+    yield ""
+
+
+def _list_memory_rows(findings: list[ReportedFinding], naming: str) -> Iterator[Row]:
+    """One row a clause and limit: the finding furthest beyond it; of a trigger every one."""
+    groups: dict[tuple[object, ...], list[ReportedFinding]] = {}
+    for one in findings:
+        finding = one.finding
+        within = is_within_limit(finding, one.quantity)
+        if is_from_memory(finding) and not within:
+            apart = finding.text if one.quantity in TRIGGERS else ""
+            key = (finding.clause, one.quantity, finding.operator, finding.limit, finding.unit, within, apart)
+            groups.setdefault(key, []).append(one)
+    for group in groups.values():
+        worst = find_tightest(tuple(one.finding for one in group))
+        (shown, *_) = (one for one in group if one.finding is worst)
+        more = f" (furthest of {len(group)})" if len(group) > 1 else ""
+        yield (
+            worst.verdict,
+            f"{worst.rules} {worst.clause}" if naming == "with set" else worst.clause,
+            _say_beyond(shown) + more,
+            show_measured(worst),
+            show_limit(worst, shown.quantity),
+            _show_tolerance(shown),
+        )
+
+
+def _say_beyond(one: ReportedFinding) -> str:
+    """Its words; where two numbers tell, that they are on the wrong sides of each other."""
+    if is_within_limit(one.finding, one.quantity) is None:
+        return one.finding.text
+    words = _ASKED.sub("", _RECALLED.sub("", one.finding.text)).rstrip(".")
+    beyond = "asked for" if one.quantity in TRIGGERS else "beyond the limit"
+    return f"{words}: {beyond} as remembered; read the clause."
 
 
 def _list_inapplicable(findings: list[ReportedFinding]) -> Iterator[str]:

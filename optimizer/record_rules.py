@@ -5,6 +5,7 @@ from __future__ import annotations
 from optimizer.brief.site import Site
 from optimizer.plan import FactsRecord, RuleSetRecord
 from optimizer.rulebook.bound import BoundSet
+from optimizer.rulebook.deciders import restate
 from optimizer.rulebook.facts import JobFacts
 
 
@@ -17,7 +18,7 @@ def record_rules(sets: tuple[BoundSet, ...]) -> tuple[RuleSetRecord, ...]:
             edition=one.rules.edition,
             role=one.role,
             decided_by=one.decided_by,
-            statement=one.rules.statement,
+            statement=restate(one.rules.statement, one.rules.id, one.role, one.decided_by),
             not_checked=one.rules.not_checked,
         )
         for one in sets

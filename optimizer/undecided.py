@@ -8,17 +8,10 @@ from typing import Final
 from optimizer.brief.ask_facts import list_questions_of
 from optimizer.brief.site import Site
 from optimizer.plan import Candidate
-from optimizer.rulebook.bound import DecidedBy
+from optimizer.rulebook.deciders import name_confirmer, name_decider
 from optimizer.rulebook.facts import JobFacts
 from optimizer.standards.findings import BUILD
 
-WHO: Final[dict[DecidedBy, str]] = {
-    "authority": "the authority having jurisdiction",
-    "funder": "the funder",
-    "utility": "the utility",
-    "landlord": "the landlord",
-    "client": "the client",
-}
 _FACT_WORDS: Final = {
     "egress_door": "whether this is the required egress door",
     "works": "whether the work is new",
@@ -49,7 +42,8 @@ def _list_answers(site: Site, start_name: str) -> Iterator[str]:
             if getattr(facts, fact) is not None
         ]
         if told:
-            yield (f"{one.rules.id}: {WHO[one.decided_by]} confirms what was answered: {', '.join(told)}.")
+            who = name_confirmer(one.decided_by)
+            yield f"{one.rules.id}: {who} confirms what was answered: {', '.join(told)}."
 
 
 def _show_answer(facts: JobFacts, fact: str) -> str:
@@ -67,8 +61,9 @@ def _list_open(site: Site, candidate: Candidate) -> Iterator[str]:
             if finding.rules == one.rules.id and finding.verdict == "cannot tell"
         )
         if open_clauses:
+            who = name_decider(one.rules.id, one.role, one.decided_by)
             yield (
-                f"{one.rules.id}: {WHO[one.decided_by]} decides on what cannot be told here: "
+                f"{candidate.name}, {one.rules.id}: {who} decides on what cannot be told: "
                 f"{', '.join(open_clauses)}."
             )
 
@@ -77,4 +72,4 @@ def _list_of_zones(candidate: Candidate) -> Iterator[str]:
     """Our own checks that somebody else has to decide (relief, waivers)."""
     for finding in candidate.findings:
         if finding.rules == BUILD and finding.verdict == "cannot tell":
-            yield finding.text
+            yield f"{candidate.name}, {finding.text}"

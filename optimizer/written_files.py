@@ -40,6 +40,8 @@ def write_whole(path: Path, text: str) -> None:
 
 def write_whole_bytes(path: Path, content: bytes) -> None:
     """Write a file under a temporary name and rename it; raises OutputError."""
+    if not path.name or path.is_dir():
+        raise OutputError(f"{path}: cannot be written (it is a folder). Choose another place: name a file.")
     temporary = path.with_name(f".{path.name}.part")
     try:
         temporary.write_bytes(content)
@@ -47,6 +49,5 @@ def write_whole_bytes(path: Path, content: bytes) -> None:
     except OSError as error:
         temporary.unlink(missing_ok=True)
         raise OutputError(
-            f"{path}: cannot be written ({error.strerror or error}). "
-            "Choose another folder with --out or free some space."
+            f"{path}: cannot be written ({error.strerror or error}). Choose another place or free some space."
         ) from error

@@ -66,6 +66,7 @@ ROOMS |= {
     "undecided": {"plan", "rulebook", "brief", "standards"},
     "findings_report": {
         "written_files",
+        "finding_numbers",
         "plan",
         "rulebook",
         "brief",
@@ -83,9 +84,10 @@ ROOMS |= {
     "audit": {"errors", "units", "plan"},
     "audit_table": {"written_files", "audit", "schedule_tables"},
     "schedule_tables": {*GROUND, "plan", "catalogue", "brief", "fit_words"},
-    "rules_table": {"units", "rulebook", "brief", "rule_coverage", "schedule_tables"},
+    "rules_table": {"units", "rulebook", "brief", "named_limit", "rule_coverage", "schedule_tables"},
     "findings_table": {
         "plan",
+        "rulebook",
         "brief",
         "standards",
         "undecided",

@@ -9,11 +9,12 @@ from pathlib import Path
 import pytest
 
 from optimizer.check_again import check_layout_file, check_plan_file
-from optimizer.errors import InputError
+from optimizer.errors import InputError, OutputError
 from optimizer.pipeline import build_case
 from optimizer.plan import Candidate, Plan
 from optimizer.plan_file import write_plan
 from optimizer.run_record import find_recorded_site, write_run_record
+from optimizer.written_files import write_whole
 from tests.planned_scene import NAME, SCENES, planned, planned_site
 from tests.standards.damage import Path as Way
 from tests.standards.damage import change_number, find_failed, find_numbers
@@ -145,6 +146,27 @@ def test_a_site_whose_origin_has_moved_is_refused(saved: Path, axis: int) -> Non
 def test_a_candidate_that_the_plan_has_not_is_refused(saved: Path, number: int) -> None:
     with pytest.raises(InputError, match=f"The plan has 1 to {len(planned().candidates)}"):
         check_plan_file(saved, None, number)
+
+
+@pytest.mark.parametrize("number", [1, 0])
+def test_a_plan_without_layouts_has_no_candidate_to_name(saved: Path, number: int) -> None:
+    write_plan(planned().model_copy(update={"candidates": ()}), saved)
+    assert check_plan_file(saved, None, None).candidates == ()
+    with pytest.raises(InputError, match="The plan has no layout"):
+        check_plan_file(saved, None, number)
+
+
+@pytest.mark.parametrize("place", [".", "/", "folder"])
+def test_a_report_that_names_a_folder_is_refused(
+    place: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "folder").mkdir()
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(OutputError, match="it is a folder") as caught:
+        write_whole(Path(place), "text")
+    assert "Choose another place" in str(caught.value)
+    assert "--out" not in str(caught.value)
+    assert [path.name for path in tmp_path.iterdir()] == ["folder"]
 
 
 def test_the_layout_typed_by_hand_in_a_scene_is_checked_like_a_plan() -> None:

@@ -14,6 +14,7 @@ import numpy as np
 
 from optimizer.audit.check_faces import check_face, check_steps
 from optimizer.audit.check_legs import check_leg
+from optimizer.audit.check_rails import check_rail
 from optimizer.audit.check_room import check_apart, check_clearances, check_lot, find_underside
 from optimizer.audit.check_rule_numbers import check_rule_numbers
 from optimizer.audit.check_runs import check_runs, measure_runs, state_runs
@@ -72,6 +73,8 @@ def _check(words: Words, matched: Matched) -> Iterator[AuditFinding]:
     standing = join_grounds(ground, tops)
     for drawn in matched.legs:
         yield from check_leg(words, drawn, planes[drawn.leg.piece], standing)
+    for rail, rail_part in matched.rails:
+        yield from check_rail(words, rail, rail_part)
     yield from check_clearances(words, matched, faces, ground)
     yield from check_apart(words, matched)
     yield from check_lot(words, matched)

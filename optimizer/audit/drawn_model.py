@@ -47,12 +47,16 @@ class DrawnPart:
 
 @dataclass(frozen=True, slots=True)
 class DrawnModel:
-    """A model with what it says it shows: names of site and candidate, corners (n, 2) of the lot."""
+    """A model with what it says it shows: names of site and candidate, corners (n, 2) of the lot.
+
+    ``drawn_parts``: how many parts it says it was drawn with, as the file has it.
+    """
 
     file: str
     site: str
     candidate: str
     lot_m: Ring
+    drawn_parts: object
     parts: tuple[DrawnPart, ...]
 
     def having(self, role: str) -> tuple[DrawnPart, ...]:
@@ -73,7 +77,7 @@ def build_model(glb: GlbFile) -> DrawnModel:
                 "Draw it again with `evenfall plan`; other programs may drop what they do not know.",
             )
         )
-    faults = [*_find_twins(glb), *_count_parts(glb, told)]
+    faults = _find_twins(glb)
     parts: list[DrawnPart] = []
     for node in sorted(glb.scene.graph.nodes_geometry):
         part = _build_part(glb, str(node))
@@ -86,7 +90,8 @@ def build_model(glb: GlbFile) -> DrawnModel:
         faults.append(Fault(f"{glb.name}: scene", "has no outline of the lot (lot_m).", AGAIN))
     if faults or lot is None:
         raise InputError(*faults)
-    return DrawnModel(glb.name, str(told.get("site")), str(told.get("candidate")), lot, tuple(parts))
+    site, candidate = str(told.get("site")), str(told.get("candidate"))
+    return DrawnModel(glb.name, site, candidate, lot, told.get("parts"), tuple(parts))
 
 
 def _find_twins(glb: GlbFile) -> list[Fault]:
@@ -95,14 +100,6 @@ def _find_twins(glb: GlbFile) -> list[Fault]:
     names = [row.get("name") for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
     twins = sorted({str(name) for name in names if names.count(name) > 1})
     return [Fault(glb.name, f"has several nodes named {name!r}.", AGAIN) for name in twins]
-
-
-def _count_parts(glb: GlbFile, told: dict[str, object]) -> list[Fault]:
-    """The plan names no house and no obstacle: that none of them is gone, only their number tells."""
-    drawn, here = told.get("parts"), len(glb.scene.graph.nodes_geometry)
-    if drawn == here:
-        return []
-    return [Fault(f"{glb.name}: scene", f"was drawn with {drawn} parts and has {here}.", AGAIN)]
 
 
 def _build_part(glb: GlbFile, node: str) -> DrawnPart | Fault:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from optimizer.audit.drawn_model import DrawnModel, DrawnPart, Ring
 from optimizer.audit.glb_file import AGAIN
 from optimizer.errors import Fault, InputError
-from optimizer.plan import Candidate, Piece, Plan, SupportLeg
+from optimizer.plan import Candidate, Piece, Plan, Rail, SupportLeg
 
 #: What a model may hold beside the parts of the plan and the ground.
 _ANY = ("ground", "house", "obstacle", "lot", "picture")
@@ -29,6 +29,7 @@ class Matched:
     candidate: Candidate
     pieces: tuple[tuple[Piece, DrawnPart], ...]
     legs: tuple[DrawnLeg, ...]
+    rails: tuple[tuple[Rail, DrawnPart], ...]
     ground: DrawnPart
     lot_m: Ring
     lot_lines: tuple[DrawnPart, ...]
@@ -57,6 +58,7 @@ def match_model(model: DrawnModel, plan: Plan, number: int | None) -> Matched:
     found = len(model.having("ground"))
     if found != 1:
         faults.append(Fault(model.file, f"has {found} nodes of the ground, not one.", AGAIN))
+    faults = faults or _count_parts(model)
     if faults:
         raise InputError(*faults)
     by_key = {(part.role, part.id): part for part in model.parts}
@@ -64,12 +66,26 @@ def match_model(model: DrawnModel, plan: Plan, number: int | None) -> Matched:
         candidate,
         tuple((piece, by_key["piece", piece.id]) for piece in candidate.pieces),
         tuple(DrawnLeg(leg, by_key["support", leg.id], by_key["foot", leg.id]) for leg in candidate.legs),
+        tuple((rail, by_key["rail", rail.id]) for rail in candidate.rails),
         model.having("ground")[0],
         model.lot_m,
         model.having("lot"),
         model.having("house"),
         model.having("obstacle"),
     )
+
+
+def _count_parts(model: DrawnModel) -> list[Fault]:
+    """The plan names no house and no obstacle: that none of them is gone, only their number tells."""
+    here = len(model.parts)
+    if model.drawn_parts == here:
+        return []
+    left = [repr(part.node) for part in model.parts if part.role in _ANY]
+    what = (
+        f"was drawn with {model.drawn_parts} parts and has {here}; every part of the ramp is there, so one "
+        f"of the yard is missing or was added. Of the yard it has {', '.join(left)}."
+    )
+    return [Fault(f"{model.file}: scene", what, AGAIN)]
 
 
 def _choose_candidate(model: DrawnModel, plan: Plan, number: int | None) -> Candidate:
@@ -82,11 +98,8 @@ def _choose_candidate(model: DrawnModel, plan: Plan, number: int | None) -> Cand
             )
         )
     if number is not None and not 1 <= number <= len(plan.candidates):
-        raise InputError(
-            Fault(
-                "--candidate", f"{number} is not a candidate.", f"The plan has 1 to {len(plan.candidates)}."
-            )
-        )
+        has = f"The plan has 1 to {len(plan.candidates)}." if plan.candidates else "The plan has no layout."
+        raise InputError(Fault("--candidate", f"{number} is not a candidate.", has))
     chosen = plan.candidates if number is None else plan.candidates[number - 1 : number]
     for candidate in chosen:
         if candidate.name == model.candidate:

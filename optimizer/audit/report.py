@@ -37,11 +37,21 @@ CLAUSES: Final[tuple[tuple[str, str], ...]] = (
     ("drawn.frame_level", "level of the top of a leg"),
     ("drawn.foot_on_ground", "foot bottom below the drawn ground: as much as it beds in"),
     ("drawn.clearance", "least gap between an underside and the ground or obstacle below"),
+    ("drawn.rail", "height of a rail above its line, and its middle in plan (loops at ends left out)"),
     ("drawn.plate_above_ground", "ground above the transition plate"),
     ("drawn.apart", "a piece runs into another piece"),
     ("drawn.clear_of", "a piece runs into the house or an obstacle"),
     ("drawn.inside_lot", "a piece or a foot reaches over the lot line"),
     ("drawn.lot_line", "the lot line as drawn lies along the lot's outline"),
+)
+
+
+#: What a drawing shows and nobody compares.
+NOT_COMPARED: Final = (
+    "loops at the ends of handrails; how long a rail is, its bars and its lower rails",
+    "the door and the place of the house (the plan does not state them)",
+    "zones, and the place and size of obstacles (only that no piece runs into what is drawn)",
+    "braces, curbs and what is under a deck, but for the supports",
 )
 
 

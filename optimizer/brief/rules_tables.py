@@ -81,14 +81,25 @@ def _number_as_text(value: object) -> object:
     return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
 
 
+def _yes_or_no(value: object) -> object:
+    """``true`` is how TOML would say it; a fact may be unknown as well, so it is a word."""
+    if isinstance(value, bool):
+        word = "yes" if value else "no"
+        raise field_fault("it is answered in a word.", f'Write "{word}", with the quotes.')
+    return value
+
+
+Answer = Annotated[YesNo, BeforeValidator(_yes_or_no)]
+
+
 class FactsTable(FileModel):
     """``[facts]``: what rule sets depend on.  Asked for when one does, and never assumed."""
 
-    egress_door: YesNo | None = Field(default=None, description="is the door the required egress door")
+    egress_door: Answer | None = Field(default=None, description="is the door the required egress door")
     works: Literal["new", "existing"] | None = Field(
         default=None, description="new work, or work on an existing site"
     )
-    space_limited: YesNo | None = Field(
+    space_limited: Answer | None = Field(
         default=None, description="does lack of space on an existing site force a steeper slope"
     )
     space_limited_reason: str = Field(
@@ -103,8 +114,18 @@ class FactsTable(FileModel):
     occupants: Literal["fewer_than_50", "50_and_more"] | None = Field(
         default=None, description="how many people the way serves"
     )
-    closer: YesNo | None = Field(default=None, description="has the door a closer")
-    latch: YesNo | None = Field(default=None, description="has the door a latch")
+    closer: Answer | None = Field(default=None, description="has the door a closer")
+    latch: Answer | None = Field(default=None, description="has the door a latch")
+
+    @field_validator("space_limited")
+    @classmethod
+    def _of_existing_works(cls, limited: YesNo | None, info: ValidationInfo) -> YesNo | None:
+        if limited == "yes" and info.data.get("works") == "new":
+            raise field_fault(
+                'space_limited = "yes" is of an existing site, and works = "new" says that it is none.',
+                'Write works = "existing" if it is one; else space_limited = "no" without a reason.',
+            )
+        return limited
 
     @field_validator("space_limited_reason")
     @classmethod

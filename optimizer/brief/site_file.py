@@ -13,11 +13,10 @@ from typing import Annotated, Final, Literal
 from pydantic import Field, ValidationInfo, field_validator
 
 from optimizer.brief.places import Place
-from optimizer.brief.rules_tables import FactsTable, RulesTables
+from optimizer.brief.rules_tables import Answer, FactsTable, RulesTables
 from optimizer.brief.settings_tables import DisplayTable, RiderTable, SearchTable, WishesTable
 from optimizer.brief.survey_tables import ScanTable, SurveyTable, SurveyTables
 from optimizer.brief.zone_table import Outline, ZoneTable
-from optimizer.rulebook.facts import YesNo
 from optimizer.terrain.yard import SetbackKind
 from optimizer.toml_model import (
     FileModel,
@@ -136,9 +135,9 @@ class StartTable(FileModel):
     hinge_side: Literal["left", "right"] | None = Field(
         default=None, validate_default=True, description="hinge side looking out; not for an edge"
     )
-    egress_door: YesNo | None = Field(default=None, description="as in [facts], for this door alone")
-    closer: YesNo | None = Field(default=None, description="as in [facts], for this door alone")
-    latch: YesNo | None = Field(default=None, description="as in [facts], for this door alone")
+    egress_door: Answer | None = Field(default=None, description="as in [facts], for this door alone")
+    closer: Answer | None = Field(default=None, description="as in [facts], for this door alone")
+    latch: Answer | None = Field(default=None, description="as in [facts], for this door alone")
 
     @field_validator("wall")
     @classmethod

@@ -3,21 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
 
 from optimizer.plan import Finding
-from optimizer.rulebook.bound import DecidedBy
+from optimizer.rulebook.bound import DecidedBy, Role
+from optimizer.rulebook.deciders import say_decides
 from optimizer.rulebook.rules import RuleSet
 from optimizer.standards.findings import BUILD
-
-#: Who has the last word, as a sentence ends on it.
-_WHO: Final[dict[DecidedBy, str]] = {
-    "authority": "the authority having jurisdiction decides.",
-    "funder": "the funder decides.",
-    "utility": "the utility decides.",
-    "landlord": "the landlord decides.",
-    "client": "the client decides.",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +31,10 @@ class Summary:
 
 
 def summarise_findings(
-    findings: tuple[Finding, ...], rules: RuleSet, decided_by: DecidedBy = "authority"
+    findings: tuple[Finding, ...],
+    rules: RuleSet,
+    decided_by: DecidedBy = "authority",
+    role: Role = "binding",
 ) -> Summary:
     """Count the findings of one rule set and of the physical checks, and say what they come to.
 
@@ -57,7 +51,7 @@ def summarise_findings(
         open=_count(both, "cannot tell"),
         from_memory=_count(recalled, "cannot tell"),
         inapplicable=_count(both, "does not apply"),
-        sentence=_say_rules(by_rules, rules, _WHO[decided_by]),
+        sentence=_say_rules(by_rules, rules, f"{say_decides(rules.id, role, decided_by)}."),
         build_sentence=_say_build(by_build),
     )
 

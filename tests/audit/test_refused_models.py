@@ -97,7 +97,7 @@ def test_a_missing_node_is_named(start: str, tmp_path: Path) -> None:
     names = [n["name"] for n in glb.header["nodes"] if str(n.get("name")).startswith(start)]
     glb.delete(names[0])
     shown = refusal(glb.content(), tmp_path)
-    assert "parts and has" in shown
+    assert f"has no node {names[0]!r}" in shown
     glb.told()["parts"] -= 1
     shown = refusal(glb.content(), tmp_path)
     assert f"has no node {names[0]!r}, which the plan has. Draw it again" in shown
@@ -106,7 +106,18 @@ def test_a_missing_node_is_named(start: str, tmp_path: Path) -> None:
 def test_a_missing_obstacle_is_noticed_though_the_plan_names_none(tmp_path: Path) -> None:
     glb = edit()
     glb.delete(glb.named("obstacle gas meter"))
-    assert "parts and has" in refusal(glb.content(), tmp_path)
+    shown = refusal(glb.content(), tmp_path)
+    assert "parts and has" in shown
+    assert "every part of the ramp is there" in shown
+    assert "'house'" in shown
+    assert "'obstacle gas meter'" not in shown
+
+
+def test_an_appended_piece_is_named_whatever_the_count_says(tmp_path: Path) -> None:
+    glb = edit()
+    glb.copy_node("section S2", "section S9")
+    glb.mark("section S9")["id"] = "S9"
+    assert "node 'section S9': is not in the plan" in refusal(glb.content(), tmp_path)
 
 
 def test_a_missing_ground_is_named(tmp_path: Path) -> None:

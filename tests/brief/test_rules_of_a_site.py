@@ -96,7 +96,12 @@ def test_an_answer_may_ask_for_another(facts: str, asked: str, tmp_path: Path) -
     [
         ('works = "new"\negres_door = "yes"\n', 'not known. Did you mean "egress_door"?'),
         ('works = "old"\n', 'works = "old" is not one of the known words. Use one of: new, existing.'),
-        ("closer = true\n", "closer = true is not one of the known words. Use one of: yes, no."),
+        ("closer = true\n", 'closer = true: it is answered in a word. Write "yes", with the quotes.'),
+        ("egress_door = false\n", 'Write "no", with the quotes.'),
+        (
+            'works = "new"\nspace_limited = "yes"\nspace_limited_reason = "the wall"\n',
+            'space_limited = "yes" is of an existing site, and works = "new" says that it is none.',
+        ),
         ('works = "existing"\nspace_limited = "yes"\n', 'space_limited = "yes" needs its reason.'),
         ('works = "existing"\nspace_limited = "yes"\nspace_limited_reason = " "\n', "needs its reason."),
         ('works = "new"\nspace_limited_reason = "narrow"\n', "it goes with space_limited"),
