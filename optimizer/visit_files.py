@@ -9,7 +9,7 @@ from typing import Literal
 from optimizer.brief.read_site import read_site
 from optimizer.brief.site import Site
 from optimizer.check_again import read_plan_site
-from optimizer.errors import Fault, InputError
+from optimizer.errors import Fault, InputError, OutputError
 from optimizer.plan import Candidate
 from optimizer.plan_file import read_plan
 from optimizer.visit.book_csv import BOOK_NAME, format_book
@@ -56,12 +56,23 @@ def choose_sheet(
 
 
 def write_sheet(chosen: ChosenSheet, folder: Path) -> tuple[Path, Path]:
-    """PDF and CSV, each whole or not at all; raises ``OutputError``."""
+    """PDF and CSV, each whole or not at all; raises ``OutputError``, also when a book would be lost."""
     prepare_folder(folder)
+    book = format_book(chosen.sheet, chosen.sill_m)
+    _keep_filled_book(folder / BOOK_NAME, book)
     pdf = set_pdf(chosen.sheet)
     write_whole_bytes(folder / SHEET_NAME, pdf)
-    write_whole(folder / BOOK_NAME, format_book(chosen.sheet, chosen.sill_m))
+    write_whole(folder / BOOK_NAME, book)
     return folder / SHEET_NAME, folder / BOOK_NAME
+
+
+def _keep_filled_book(path: Path, book: str) -> None:
+    """Refuse to write over a book that is not the empty one: it may hold a day's readings."""
+    if path.exists() and path.read_bytes() != book.encode("utf-8"):
+        raise OutputError(
+            f"{path}: another level book is there, which may hold readings. "
+            "Rename it, or choose another folder with --out."
+        )
 
 
 def _find_sill(site: Site, threshold_m: float) -> float:

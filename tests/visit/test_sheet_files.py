@@ -44,6 +44,18 @@ def test_a_blank_sheet_needs_no_files(tmp_path: Path, capsys: Out) -> None:
     assert "level-book.csv" in told
 
 
+def test_a_book_with_readings_is_never_written_over(tmp_path: Path, capsys: Out) -> None:
+    words = ["survey-sheet", "--blank", "--out", str(tmp_path)]
+    assert run_command(words) == Exit.ALLOWED
+    assert run_command(words) == Exit.ALLOWED, "an empty book may be written again"
+    book = tmp_path / "level-book.csv"
+    filled = book.read_text(encoding="utf-8") + "the day's readings\n"
+    book.write_text(filled, encoding="utf-8")
+    assert run_command(words) == Exit.BAD_INPUT
+    assert "level-book.csv" in capsys.readouterr().err
+    assert book.read_text(encoding="utf-8") == filled
+
+
 def test_a_plan_gives_a_shot_list_with_names_and_places_in_the_book(tmp_path: Path) -> None:
     words = ["survey-sheet", str(SCENES / NAME), "--plan", str(plan_file(tmp_path)), "--out", str(tmp_path)]
     assert run_command(words) == Exit.ALLOWED
