@@ -218,12 +218,16 @@ def build_strict_yard() -> Site:
     section = site.catalogue.sections[0].pitch_m
     drop = 119 * step
     slope = drop / math.sqrt(section**2 - drop**2)
-    site = replace(site, catalogue=replace(site.catalogue, transition_plates=(plate,)))
+    site = replace(
+        site,
+        catalogue=replace(site.catalogue, transition_plates=(plate,)),
+        search=replace(site.search, slope_levels=2, flattest_share=0.8),
+    )
     lower = replace(site.yard.starts[0], threshold_m=drop + plate.length_m / math.hypot(1, 6) - step / 2)
     rows = (
         allowance(0.0, 1.0, 1 / 6, 1 / 6),
         replace(allowance(1.0, 2.5, slope, slope), is_strict=True),
-        allowance(2.5, 10.0, 1 / 7, 1 / 7),
+        allowance(2.5, 10.0, 1 / 6, 1 / 6),
     )
     site = replace(site, yard=replace(site.yard, starts=(lower,)))
     return bound(site, law_limit("strict", RunLaw(rows, widens=False)))

@@ -75,7 +75,7 @@ MUTATIONS = (
         (("tables.py", "clearance=catalogue.clearance_m,\n        low_", "clearance=0.0,\n        low_"),),
     ),
     Mutation(
-        "low clearance", 23, (("tables.py", "low_clearance=catalogue.low_clearance_m", "low_clearance=-9.0"),)
+        "low clearance", 1, (("tables.py", "low_clearance=catalogue.low_clearance_m", "low_clearance=-9.0"),)
     ),
     Mutation("gap between pieces", 3, (("tables.py", "gap=catalogue.piece_gap_m", "gap=0.0"),)),
     Mutation(
@@ -179,7 +179,7 @@ MUTATIONS = (
     Mutation("longest run", 68, (("run_sums.py", "longest_m + 1e-6", "longest_m + 1.0"),)),
     Mutation(
         "number of runs",
-        376,
+        3,
         (("tables.py", "return site.search.most_runs\n", "return site.search.most_runs + 1\n"),),
     ),
     Mutation(
