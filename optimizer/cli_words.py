@@ -53,4 +53,5 @@ class SchemaName(StrEnum):
     RULES = "rules"
     LAYOUT = "layout"
     PLAN = "plan"
+    GROUND = "ground"
     REPORT = "report"

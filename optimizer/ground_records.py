@@ -10,17 +10,9 @@ from typing import Final, Literal
 
 from pydantic import Field
 
-from optimizer.plan import XYZ, Record
+from optimizer.plan import XYZ, DoubtRecord, Record
 
 GROUND_SCHEMA: Final = "evenfall-ground-1"
-
-
-class DoubtRecord(Record):
-    """Something to look at again: where, what, and what to do."""
-
-    where: str
-    what: str
-    remedy: str
 
 
 class SumRecord(Record):
@@ -75,6 +67,7 @@ class RowRecord(Record):
 class FileRecord(Record):
     """One file of levels.
 
+    ``shot_once``: levelled points of one intermediate sight, which no sum or second shot checks.
     ``used``: points that became ground; ``not_ground``: names of levelled points that did not (marks,
     overhead, or without a position).  ``setup_error_m``: standard error of one set-up of a level.
     """
@@ -83,6 +76,7 @@ class FileRecord(Record):
     kind: Literal["spots", "level_book", "straightboard"]
     used: int
     not_ground: tuple[str, ...]
+    shot_once: tuple[str, ...]
     rows: tuple[RowRecord, ...]
     sums: tuple[SumRecord, ...]
     closures: tuple[ClosureRecord, ...]

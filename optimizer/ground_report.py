@@ -11,13 +11,11 @@ import numpy as np
 
 from optimizer.brief.read_site import SurveyedSite
 from optimizer.brief.thin_places import list_thin_places
-from optimizer.errors import Fault
 from optimizer.ground_records import (
     GROUND_SCHEMA,
     AverageRecord,
     ClosureRecord,
     ControlRecord,
-    DoubtRecord,
     FileRecord,
     FreedomRecord,
     GroundReport,
@@ -28,12 +26,13 @@ from optimizer.ground_records import (
     SumRecord,
 )
 from optimizer.plan import XYZ
+from optimizer.record_doubts import record_doubts
 from optimizer.survey.level_reduction import LevelBookReport
 from optimizer.survey.placing.leave_one_out import PointError
 from optimizer.survey.placing.placing_report import PlacingReport
 from optimizer.survey.scan_filter import FILTER_LIMITS
 from optimizer.survey.scan_ground import ScanGround
-from optimizer.survey.scan_survey import ScanSurvey
+from optimizer.survey.scan_survey import ScanSurvey, doubt_frame
 from optimizer.survey.survey_file import LevellingReport, SurveyFile
 from optimizer.written_files import write_whole
 
@@ -69,6 +68,11 @@ def format_ground_report(report: GroundReport) -> str:
     return json.dumps(report.model_dump(mode="json", by_alias=True), indent=1, ensure_ascii=False) + "\n"
 
 
+def ground_schema() -> str:
+    """JSON Schema of the report as text."""
+    return json.dumps(GroundReport.model_json_schema(by_alias=True), indent=1) + "\n"
+
+
 def write_ground_report(report: GroundReport, path: Path) -> None:
     """Write the report whole or not at all; raises ``OutputError``."""
     write_whole(path, format_ground_report(report))
@@ -77,10 +81,6 @@ def write_ground_report(report: GroundReport, path: Path) -> None:
 def _as_xyz(place: Sequence[float]) -> XYZ:
     x, y, z = place
     return (x, y, z)
-
-
-def _record_doubts(doubts: Sequence[Fault]) -> tuple[DoubtRecord, ...]:
-    return tuple(DoubtRecord(where=one.where, what=one.what, remedy=one.remedy) for one in doubts)
 
 
 def _record_file(file: SurveyFile) -> FileRecord:
@@ -93,12 +93,13 @@ def _record_file(file: SurveyFile) -> FileRecord:
         kind=file.kind,
         used=len(used),
         not_ground=tuple(name for name in levelled if name not in used),
+        shot_once=() if book is None else book.shot_once,
         rows=() if book is None else _record_rows(book),
         sums=() if book is None else _record_sums(book),
         closures=() if report is None else _record_closures(report),
         averages=() if report is None else _record_averages(report),
         setup_error_m=None if book is None else book.setup_error_m,
-        doubts=() if report is None else _record_doubts(report.doubts),
+        doubts=() if report is None else record_doubts(report.doubts),
     )
 
 
@@ -187,7 +188,7 @@ def _record_scan(scan: ScanSurvey, ground: ScanGround) -> ScanRecord:
             ParameterRecord(parameter=one.parameter, value=one.value, standard_error=one.standard_error)
             for one in report.parameters
         ),
-        doubts=(*_doubt_frame(scan), *_record_doubts(report.doubts)),
+        doubts=record_doubts((*doubt_frame(scan), *report.doubts)),
         points_in_area=ground.points,
         cell_m=ground.edge_m,
         cells=ground.cells,
@@ -237,24 +238,6 @@ def _find_worst(report: PlacingReport, point: int) -> float | None:
     """Largest residual of a point in its standard errors; ``None`` where nothing checks it."""
     tested = [one.standardised for one in report.tests if one.point == point and one.standardised is not None]
     return max(map(abs, tested), default=None)
-
-
-def _doubt_frame(scan: ScanSurvey) -> tuple[DoubtRecord, ...]:
-    """What was confirmed against what the scan looks like."""
-    differs = [
-        f'{key} = "{confirmed}" was confirmed, the scan looks like "{seen}"'
-        for key, confirmed, seen in (
-            ("unit", scan.unit, scan.proposal.unit),
-            ("up", scan.up, scan.proposal.up),
-        )
-        if seen is not None and seen != confirmed
-    ]
-    return tuple(
-        DoubtRecord(
-            where=scan.placed.path.name, what=f"{one}.", remedy="Measure something you know in the scan."
-        )
-        for one in differs
-    )
 
 
 def find_largest_met(report: GroundReport) -> MetRecord | None:

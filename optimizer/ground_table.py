@@ -11,7 +11,7 @@ from rich.console import Console
 from rich.table import Table
 
 from optimizer.brief.site import Site
-from optimizer.ground_records import FileRecord, GroundReport, ScanRecord
+from optimizer.ground_records import ClosureRecord, ControlRecord, FileRecord, GroundReport, ScanRecord
 from optimizer.ground_report import find_largest_met, measure_met
 from optimizer.schedule_tables import build_console, build_table, choose_gap
 
@@ -22,6 +22,8 @@ _KINDS: Final = {
 }
 #: So many thin places are listed; the picture and ground.json have all.
 _SHOWN: Final = 5
+#: A check point missed by more than so many times what the control points foretell belies them (our choice).
+_MUCH_WORSE: Final = 3.0
 
 
 def draw_ground(report: GroundReport, site: Site, width: int) -> str:
@@ -95,7 +97,7 @@ def _print_file(console: Console, file: FileRecord, site: Site, width: int) -> N
             width,
         )
     for closure in file.closures:
-        line = f'Line from "{closure.start}" to "{closure.end}", {closure.setups} {closure.counted}: '
+        line = f'Line from "{closure.start}" to "{closure.end}", {_count(closure)}: '
         if closure.misclosure_m is None:
             line += "open, nothing checks it."
         else:
@@ -109,10 +111,22 @@ def _print_file(console: Console, file: FileRecord, site: Site, width: int) -> N
             f"{average.name}: mean of {average.count} shots, {show_small(site, average.range_m)} apart, "
             f"standard error {error}.{flag}"
         )
+    if file.shot_once:
+        _print_wrapped(
+            console,
+            f"Shot once, where no sum checks it: {', '.join(file.shot_once)}. A misread staff there "
+            "would not be noticed. Shoot again, from another set-up, those that legs will stand near.",
+            width,
+        )
     if file.setup_error_m is not None:
         console.print(f"Standard error of one set-up: {show_small(site, file.setup_error_m)}.")
     for doubt in file.doubts:
         _print_wrapped(console, f"Look again: {doubt.where}: {doubt.what} {doubt.remedy}", width)
+
+
+def _count(closure: ClosureRecord) -> str:
+    """``1 set-up``, ``4 boards``."""
+    return f"{closure.setups} {closure.counted.removesuffix('s') if closure.setups == 1 else closure.counted}"
 
 
 def _draw_rows(file: FileRecord, site: Site, gap: int) -> Table:
@@ -143,10 +157,7 @@ def _print_scan(console: Console, report: GroundReport, scan: ScanRecord, site: 
     console.print("\nControl points, placed less measured\n")
     console.print(_draw_control(scan, site, choose_gap(width)))
     console.print()
-    console.print(
-        "Each control point as the others foretell it (root mean square, what to expect elsewhere): plan "
-        f"{_show_maybe(site, scan.left_out_plan_m)}, height {_show_maybe(site, scan.left_out_height_m)}."
-    )
+    _print_wrapped(console, " ".join(_tell_headline(scan, site)), width)
     for freed in scan.freed:
         _print_wrapped(console, freed.reason, width)
     for doubt in scan.doubts:
@@ -166,6 +177,38 @@ def _print_scan(console: Console, report: GroundReport, scan: ScanRecord, site: 
         "Door sills are not taken from the scan: level or tape them.",
     ):
         _print_wrapped(console, line, width)
+
+
+def _tell_headline(scan: ScanRecord, site: Site) -> Iterator[str]:
+    """What the placing is worth, beside what the check points say of it."""
+    yield (
+        "Each control point as the others foretell it (root mean square, what to expect elsewhere): plan "
+        f"{_show_maybe(site, scan.left_out_plan_m)}, height {_show_maybe(site, scan.left_out_height_m)}."
+    )
+    checks = [point for point in scan.control if point.role == "check"]
+    if not checks:
+        yield "No check point tries it."
+    for check in checks:
+        yield (
+            f"Check point {check.name}, which no fit used, is missed by {_show_maybe(site, check.plan_m)} in "
+            f"plan, {_show_signed(site, check.height_m)} in height."
+        )
+        much = _compare(check, scan)
+        if much is not None and much > _MUCH_WORSE:
+            yield f"THAT IS {much:.0f} TIMES AS MUCH: do not rely on the smaller number."
+
+
+def _compare(check: ControlRecord, scan: ScanRecord) -> float | None:
+    """How many times what the control points foretell a check point misses by, in plan or height."""
+    ratios = [
+        abs(missed) / foretold
+        for missed, foretold in (
+            (check.plan_m, scan.left_out_plan_m),
+            (check.height_m, scan.left_out_height_m),
+        )
+        if missed is not None and foretold
+    ]
+    return max(ratios, default=None)
 
 
 def _draw_control(scan: ScanRecord, site: Site, gap: int) -> Table:

@@ -30,6 +30,7 @@ from optimizer.plan import (
     SearchRecord,
     SiteRecord,
 )
+from optimizer.record_doubts import record_doubts
 from optimizer.record_rules import record_facts, record_rules
 from optimizer.rulebook.bound import Rulings
 from optimizer.search.answers import SearchEvent, Turns
@@ -221,6 +222,8 @@ def bundle_plan(site: Site, solved: Solved, candidates: tuple[Candidate, ...]) -
                 (float(x), float(y), float(site.ground.elevation_at(float(x), float(y))))
                 for x, y in list_thin_places(site)[:, :2]
             ),
+            warning=site.heights.warning,
+            doubts=record_doubts(site.heights.doubts),
         ),
         conflicts=(),
         candidates=candidates,

@@ -208,13 +208,27 @@ class SearchRecord(Record):
     not_settled: tuple[str, ...]
 
 
+class DoubtRecord(Record):
+    """Something of the survey to look at again: where, what, and what to do."""
+
+    where: str
+    what: str
+    remedy: str
+
+
 class GroundRecord(Record):
-    """What the heights rest on."""
+    """What the heights rest on.
+
+    ``warning``: why legs may not be ordered by them, empty where they may.  ``doubts``: what to look at
+    again before they are relied on.
+    """
 
     points_used: int
     leave_one_out_m: float | None
     label: str
     thin_places_m: tuple[XYZ, ...]
+    warning: str = ""
+    doubts: tuple[DoubtRecord, ...] = ()
 
 
 class FitRecord(Record):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import shutil
+import textwrap
 from collections.abc import Iterator
 
 from rich.console import Console
@@ -32,6 +33,8 @@ from optimizer.units import Slope
 
 #: Least, usual and greatest width of the printed tables, characters.
 LEAST_WIDTH, USUAL_WIDTH, GREATEST_WIDTH = 100, 110, 130
+#: So many doubts about the survey stand above the candidates; ``evenfall ground`` tells all.
+DOUBTS_SHOWN = 3
 STATUS_WORDS = {
     "optimal_on_lattice": "cheapest found and proven (on the lattice named below)",
     "feasible": "layouts found; the cheapest is not proven",
@@ -58,9 +61,8 @@ def draw_plan(plan: Plan, site: Site, width: int) -> str:
     console.print(
         f"rules {describe_rules(plan.rules)}; prices in {plan.currency}, rates of {plan.site.rates_dated}"
     )
-    console.print(f"ground from {plan.ground.points_used} levels, {describe_ground(plan, site)}")
-    if site.heights.warning:
-        console.print(f"{site.heights.warning[:1].upper()}{site.heights.warning[1:]}.")
+    for line in list_ground_lines(plan, site, width):
+        console.print(line)
     if plan.candidates:
         best = plan.candidates[0]
         print_candidates(console, plan, site, width)
@@ -96,6 +98,19 @@ def draw_plan(plan: Plan, site: Site, width: int) -> str:
         console.print(line)
     console.print("Gloves and eye protection; lift as a team; nobody under an unsupported section.")
     return "\n".join(line.rstrip() for line in buffer.getvalue().splitlines())
+
+
+def list_ground_lines(plan: Plan, site: Site, width: int) -> list[str]:
+    """What the heights rest on, why legs may not be ordered by them, and the first doubts, wrapped."""
+    ground = plan.ground
+    lines = [f"ground from {ground.points_used} levels, {describe_ground(plan, site)}"]
+    if ground.warning:
+        lines.append(f"{ground.warning[:1].upper()}{ground.warning[1:]}.")
+    shown = ground.doubts[:DOUBTS_SHOWN]
+    lines += [f"Look again: {one.where}: {one.what} {one.remedy}" for one in shown]
+    if len(ground.doubts) > len(shown):
+        lines.append(f"And {len(ground.doubts) - len(shown)} more to look at: evenfall ground tells them.")
+    return [textwrap.fill(line, width, break_on_hyphens=False) for line in lines]
 
 
 def print_candidates(console: Console, plan: Plan, site: Site, width: int) -> None:

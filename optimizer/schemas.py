@@ -7,6 +7,7 @@ from optimizer.catalogue.read_catalogue import catalogue_schema
 from optimizer.catalogue.read_rates import rates_schema
 from optimizer.errors import InternalError
 from optimizer.findings_report import report_schema
+from optimizer.ground_report import ground_schema
 from optimizer.layout.layout_file import layout_schema
 from optimizer.plan_file import plan_schema
 from optimizer.rulebook.rule_file import rule_set_schema
@@ -27,6 +28,8 @@ def format_named_schema(name: str) -> str:
             return layout_schema()
         case "plan":
             return plan_schema()
+        case "ground":
+            return ground_schema()
         case "report":
             return report_schema()
     raise InternalError(f"no schema is called {name!r}")

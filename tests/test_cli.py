@@ -411,7 +411,9 @@ def test_view_shows_the_wished_candidate_on_the_recorded_site(
     assert run_command(["view", str(tmp_path / "plan.json"), "--candidate", "99"]) == Exit.BAD_INPUT
 
 
-@pytest.mark.parametrize("name", ["site", "catalogue", "rates", "rules", "layout", "plan"])
+@pytest.mark.parametrize(
+    "name", ["site", "catalogue", "rates", "rules", "layout", "plan", "ground", "report"]
+)
 def test_every_published_schema_is_one(name: str, capsys: Out) -> None:
     assert run_command(["schema", name]) == Exit.ALLOWED
     jsonschema.Draft202012Validator.check_schema(json.loads(capsys.readouterr().out))

@@ -15,13 +15,12 @@ from optimizer.brief.build_yard import build_wall_frame
 from optimizer.brief.gather import FaultList
 from optimizer.brief.height_errors import HeightErrors, PlacedScanErrors, join_level_errors
 from optimizer.brief.join_spots import NamedPoints, join_spots
+from optimizer.brief.judge_heights import judge_levels, judge_scan
 from optimizer.brief.locate import Locator
 from optimizer.brief.places import WallFrame
 from optimizer.brief.read_survey import Surveyed
-from optimizer.brief.site import LEVELLED, SCAN_BASIS, Heights
+from optimizer.brief.site import Heights
 from optimizer.brief.site_file import SiteFile
-from optimizer.survey.placing.placing_doubts import FEWEST_FOR_LEGS
-from optimizer.survey.placing.placing_report import PlacingReport
 from optimizer.survey.scan_cells import AreaTest
 from optimizer.survey.scan_ground import GroundArea, ScanGround, build_scan_ground
 from optimizer.survey.scan_survey import ScanSurvey
@@ -47,9 +46,8 @@ def join_survey(surveyed: Surveyed, model: SiteFile, file: TomlFile) -> JoinedSu
     """Join files and scan; raises ``InputError`` when a place the scan's area depends on leads nowhere."""
     levels = functools.partial(join_spots, surveyed.spots)
     if surveyed.scan is None or model.scan is None:
-        return JoinedSurvey(
-            levels, None, LEVELLED, join_level_errors(surveyed.files, model.ground.reading_error)
-        )
+        errors = join_level_errors(surveyed.files, model.ground.reading_error)
+        return JoinedSurvey(levels, None, judge_levels(surveyed.files), errors)
     zero = np.zeros(3)
     wall = build_wall_frame(model.start[0], Locator(file, levels(None), None, zero), ("start", 0))
     points = levels(wall)
@@ -61,7 +59,7 @@ def join_survey(surveyed: Surveyed, model: SiteFile, file: TomlFile) -> JoinedSu
         return levels(None) if frame is None else joined
 
     return JoinedSurvey(
-        join, ground, _judge_heights(surveyed.scan.report, ground), _find_errors(surveyed.scan, ground)
+        join, ground, judge_scan(surveyed.files, surveyed.scan, ground), _find_errors(surveyed.scan, ground)
     )
 
 
@@ -105,14 +103,3 @@ def _add_scan(points: NamedPoints, ground: ScanGround) -> NamedPoints:
     joined = np.vstack((points.points_m, ground.xyz_m))
     joined.setflags(write=False)
     return NamedPoints((*points.names, *names), joined, (*points.wheres, *wheres))
-
-
-def _judge_heights(report: PlacingReport, ground: ScanGround) -> Heights:
-    warning = ""
-    if not report.is_fit_for_legs:
-        count = 0 if report.placing is None else report.placing.levelled
-        warning = (
-            f"heights not fit for ordering legs: {count} levelled control point{'' if count == 1 else 's'} "
-            f"{'carries' if count == 1 else 'carry'} the scan, {FEWEST_FOR_LEGS} are needed"
-        )
-    return Heights(warning, SCAN_BASIS, ground.rough_error_m, ground.seen_m)

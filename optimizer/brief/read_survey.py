@@ -9,7 +9,7 @@ from pathlib import Path
 from optimizer.brief.gather import FaultList
 from optimizer.brief.survey_tables import ScanTable, SurveyTable
 from optimizer.errors import InputError
-from optimizer.survey.scan_survey import ScanAsked, ScanSurvey, read_scan_survey
+from optimizer.survey.scan_survey import OpenedScan, ScanAsked, ScanSurvey, open_scan, place_opened
 from optimizer.survey.spots import SpotLevels
 from optimizer.survey.survey_file import SurveyFile, read_survey_file, require_positions
 from optimizer.survey.survey_kind import find_survey_kind
@@ -47,8 +47,10 @@ def read_survey(file: TomlFile) -> Surveyed:
             if one is not None and not has_scan:
                 found.attempt(require_positions, one)
             files.append(one)
-    scan = found.attempt(_read_scan, file, [one for one in files if one is not None]) if has_scan else None
+    opened = found.attempt(_open_scan, file) if has_scan else None
+    # Only now: a file of levels that was refused would leave control points without their level.
     found.raise_any()
+    scan = None if opened is None else place_opened(opened, [one for one in files if one is not None])
     return Surveyed(tuple(found.sound(one) for one in files), scan)
 
 
@@ -68,7 +70,7 @@ def _read_file(file: TomlFile, keys: KeyPath, table: SurveyTable) -> SurveyFile:
     return read_survey_file(path, kind, table.unit, rule)
 
 
-def _read_scan(file: TomlFile, files: list[SurveyFile]) -> ScanSurvey | None:
+def _open_scan(file: TomlFile) -> OpenedScan | None:
     table = sound_entry(file, ("scan",), ScanTable, known_unit(file))
     if table is None:
         return None
@@ -77,7 +79,7 @@ def _read_scan(file: TomlFile, files: list[SurveyFile]) -> ScanSurvey | None:
     control = found.attempt(_find, file, ("scan", "control"), table.control, "scan")
     where = file.where(("scan", "unit" if table.unit is None else "up"))
     asked = ScanAsked(found.sound(path), found.sound(control), table.unit, table.up, where)
-    return read_scan_survey(asked, files)
+    return open_scan(asked)
 
 
 def _find(file: TomlFile, keys: KeyPath, name: str, subject: str) -> Path:

@@ -9,7 +9,7 @@ from typing import Final, Literal
 from optimizer.brief.height_errors import HeightErrors, SettingSpreads
 from optimizer.catalogue.parts import Catalogue
 from optimizer.catalogue.rates import Rates
-from optimizer.errors import InternalError
+from optimizer.errors import Fault, InternalError
 from optimizer.rulebook.bound import Rulings
 from optimizer.rulebook.design_limits import DesignLimits
 from optimizer.rulebook.facts import JobFacts
@@ -102,12 +102,14 @@ class Heights:
     ``warning`` is empty where nothing speaks against ordering legs by them.  ``basis``: what the
     ground's rough error is; ``error_m``: that error where it is not told by the levels themselves.
     ``seen_m`` (n, 2), survey coordinates: where a scan shows ground, ``None`` without one.
+    ``doubts``: what to look at again before the heights are relied on.
     """
 
     warning: str
     basis: str
     error_m: float | None
     seen_m: Points | None
+    doubts: tuple[Fault, ...] = ()
 
 
 #: Levels read off a staff or a board.

@@ -81,6 +81,11 @@ class Closure:
     correction_per_setup_m: float
 
 
+def count_setups(closure: Closure) -> str:
+    """``1 set-up``, ``4 boards``."""
+    return f"{closure.setups} {closure.counted.removesuffix('s') if closure.setups == 1 else closure.counted}"
+
+
 def find_sections(book: LevelBook) -> tuple[Section, ...]:
     """Sections in file order; a change point on a mark ends one and begins the next."""
     sections = []
@@ -113,11 +118,16 @@ def close_section(
         section.setups,
         _measure_length(book, setups),
     )
-    return judge_line(line, computed_m, known_m if section.is_closed else None, rule)
+    return judge_line(line, computed_m, known_m if section.is_closed else None, rule, book.unit)
 
 
-def judge_line(line: Line, computed_m: float, known_m: float | None, rule: AllowedMisclosure) -> Closure:
-    """Judge a levelled line by a rule.  ``known_m``: level of its end, ``None`` when it is not known."""
+def judge_line(
+    line: Line, computed_m: float, known_m: float | None, rule: AllowedMisclosure, unit: str
+) -> Closure:
+    """Judge a levelled line by a rule.  ``known_m``: level of its end, ``None`` when it is not known.
+
+    ``unit``: of the book, in which the rule is told.
+    """
     misclosure = limit = None
     verdict: Verdict = "open"
     if known_m is not None:
@@ -139,7 +149,7 @@ def judge_line(line: Line, computed_m: float, known_m: float | None, rule: Allow
         known_m,
         misclosure,
         limit,
-        rule.describe(),
+        rule.describe(unit),
         verdict,
         correction,
     )

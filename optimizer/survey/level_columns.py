@@ -151,6 +151,19 @@ def format_in(length_m: float, unit: str) -> str:
     return f"{length_m / float(_METRES[unit]):.{dict(_SHOWN_DECIMALS)[unit]}f} {unit}"
 
 
+def format_error_in(length_m: float, unit: str) -> str:
+    """A small length in a book's unit: ``12.3 mm`` or ``0.040 ft (0.48 in)``."""
+    if unit in ("ft", "in"):
+        inches = length_m / float(_METRES["in"])
+        return f"{length_m / float(_METRES['ft']):.3f} ft ({inches:.2f} in)"
+    return f"{length_m * 1000.0:.1f} mm"
+
+
+def format_signed_in(length_m: float, unit: str) -> str:
+    """The same with its sign: ``-12.3 mm``."""
+    return f"{'-' if length_m < 0.0 else '+'}{format_error_in(abs(length_m), unit)}"
+
+
 def sort_faults(faults: Sequence[Fault], file: str, lines: Sequence[int]) -> list[Fault]:
     """Faults in file order, those of the whole file first.  ``lines``: the file's line numbers."""
     order = {f"{file}:{line}": line for line in lines}

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from optimizer.errors import Fault
 from optimizer.survey.level_book import LevelBook
-from optimizer.survey.level_closure import Closure
+from optimizer.survey.level_closure import Closure, count_setups
+from optimizer.survey.level_columns import format_error_in, format_signed_in
 from optimizer.survey.level_errors import LevelSum
 from optimizer.survey.shot_average import ShotAverage
 
 
-def refuse_closures(file: str, closures: tuple[Closure, ...]) -> tuple[Fault, ...]:
+def refuse_closures(file: str, closures: tuple[Closure, ...], unit: str) -> tuple[Fault, ...]:
     """Sections that miss their mark by more than is allowed, or whose limit cannot be told."""
     faults = []
     for closure in closures:
@@ -24,8 +25,8 @@ def refuse_closures(file: str, closures: tuple[Closure, ...]) -> tuple[Fault, ..
             and closure.limit_m is not None
         ):
             what = (
-                f"{line} misses by {closure.misclosure_m * 1000:+.1f} mm; allowed are "
-                f"{closure.limit_m * 1000:.1f} mm ({closure.rule}, {closure.setups} {closure.counted})."
+                f"{line} misses by {format_signed_in(closure.misclosure_m, unit)}; allowed are "
+                f"{format_error_in(closure.limit_m, unit)} ({closure.rule}, {count_setups(closure)})."
             )
             remedy = "Check the readings at the change points and the marks' levels, then level it again."
             faults.append(Fault(where, what, remedy))
@@ -55,18 +56,19 @@ def doubt_marks(book: LevelBook, levels: tuple[LevelSum, ...], spread_m: float) 
             continue
         off_m = levels[index].elevation_m - mark.elevation_m
         if abs(off_m) > spread_m + 1e-6:
-            what = f'the intermediate sight on the mark "{row.name}" is {off_m * 1000:+.1f} mm off its level.'
+            off = format_signed_in(off_m, book.unit)
+            what = f'the intermediate sight on the mark "{row.name}" is off its level by {off}.'
             doubts.append(Fault(book.where(index), what, "Check the reading and the mark's level."))
     return tuple(doubts)
 
 
-def doubt_spreads(file: str, averages: tuple[ShotAverage, ...]) -> tuple[Fault, ...]:
+def doubt_spreads(file: str, averages: tuple[ShotAverage, ...], unit: str) -> tuple[Fault, ...]:
     """Points whose shots lie too far apart."""
     return tuple(
         Fault(
             f"{file}:{one.rows[-1]}",
-            f'the {one.count} shots of "{one.name}" lie {one.range_m * 1000:.1f} mm apart, '
-            f"above {one.limit_m * 1000:g} mm.",
+            f'the {one.count} shots of "{one.name}" lie {format_error_in(one.range_m, unit)} apart, '
+            f"above {format_error_in(one.limit_m, unit)}.",
             "Shoot it again, or give two points two names.",
         )
         for one in averages

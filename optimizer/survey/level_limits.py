@@ -16,8 +16,8 @@ class AllowedMisclosure(Protocol):
         ``None`` when the rule needs a length and none is known.
         """
 
-    def describe(self) -> str:
-        """The rule in words, for a report."""
+    def describe(self, unit: str) -> str:
+        """The rule in words, for a report, in the book's unit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,9 +30,9 @@ class ConstantLimit:
         """The constant."""
         return self.constant_m
 
-    def describe(self) -> str:
+    def describe(self, unit: str) -> str:
         """``3 mm``."""
-        return f"{self.constant_m * 1000:g} mm"
+        return _show(self.constant_m, unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +48,9 @@ class LimitBySetups:
         """``per_root_setup_m * sqrt(n)``."""
         return self.per_root_setup_m * math.sqrt(setups)
 
-    def describe(self) -> str:
+    def describe(self, unit: str) -> str:
         """``5 mm x sqrt(set-ups)``."""
-        return f"{self.per_root_setup_m * 1000:g} mm x sqrt(set-ups)"
+        return f"{_show(self.per_root_setup_m, unit)} x sqrt(set-ups)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,9 +70,9 @@ class LimitByLength:
         length = length_m if self.length_m is None else self.length_m
         return None if length is None else self.per_root_km_m * math.sqrt(length / 1000.0)
 
-    def describe(self) -> str:
+    def describe(self, unit: str) -> str:
         """``12 mm x sqrt(km)``."""
-        return f"{self.per_root_km_m * 1000:g} mm x sqrt(km)"
+        return f"{_show(self.per_root_km_m, unit)} x sqrt(km)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,9 +87,15 @@ class LargerLimit:
         both = (self.first.limit_m(setups, length_m), self.second.limit_m(setups, length_m))
         return None if both[0] is None or both[1] is None else max(both[0], both[1])
 
-    def describe(self) -> str:
+    def describe(self, unit: str) -> str:
         """``3 mm or 5 mm x sqrt(set-ups), whichever is larger``."""
-        return f"{self.first.describe()} or {self.second.describe()}, whichever is larger"
+        return f"{self.first.describe(unit)} or {self.second.describe(unit)}, whichever is larger"
+
+
+def _show(length_m: float, unit: str) -> str:
+    if unit in ("ft", "in"):
+        return f"{length_m / 0.0254:.4g} in"
+    return f"{length_m * 1000:g} mm"
 
 
 #: A rule by length is below what a staff can be read to in a yard: 12 mm sqrt(0.05 km) is 2.7 mm.

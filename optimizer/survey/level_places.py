@@ -13,6 +13,7 @@ from typing import Final
 
 from optimizer.errors import Fault, InputError
 from optimizer.survey.level_book import LevelBook, Place, SetUp
+from optimizer.survey.level_columns import format_signed_in
 
 #: Multiplying constant of stadia hairs; the additive one is nought with internal focusing.
 STADIA: Final = 100.0
@@ -58,7 +59,8 @@ def find_hair_doubts(book: LevelBook) -> tuple[Fault, ...]:
             continue
         off_m = (upper + lower) / 2 - middle
         if abs(off_m) > STADIA_DISAGREEMENT_M + 1e-6:
-            what = f'the stadia hairs of "{row.name}" put the middle reading {off_m * 1000:+.1f} mm off.'
+            off = format_signed_in(off_m, book.unit)
+            what = f'the stadia hairs of "{row.name}" put the middle reading off by {off}.'
             doubts.append(Fault(book.where(index), what, "One of the three was misread; read them again."))
     return tuple(doubts)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -48,6 +49,7 @@ class LevelBookReport:
 
     ``refusals``: booked values that do not follow, and misclosures above the limit.  ``doubts``:
     what to look at again (open ends, spread shots, stadia hairs); they refuse nothing.
+    ``shot_once``: points with one intermediate sight alone: its reading cancels in every sum.
     ``averages``: the points shot more than once.  ``setup_error_m``: standard error of one set-up
     (see ``level_errors``).  ``points`` is ``None`` when anything refuses the book.
     """
@@ -59,6 +61,7 @@ class LevelBookReport:
     arithmetic: tuple[ArithmeticCheck, ...]
     closures: tuple[Closure, ...]
     averages: tuple[ShotAverage, ...]
+    shot_once: tuple[str, ...]
     setup_error_m: float
     refusals: tuple[Fault, ...]
     doubts: tuple[Fault, ...]
@@ -84,14 +87,14 @@ def reduce_level_book(
     booking_faults = (
         find_height_faults(book, by_height) if book.booking == "height" else find_rise_faults(book, by_rise)
     )
-    refusals = (*booking_faults, *refuse_closures(book.path.name, spread.closures))
+    refusals = (*booking_faults, *refuse_closures(book.path.name, spread.closures, book.unit))
     shots = gather_shots(book, spread.levels, places)
     error = reading_error(setup_error)
     averaged = average_points(book.path, book.style, "level", shots, error, spread_m)
     doubts = (
         *doubt_open_ends(book.path.name, spread.closures),
         *doubt_marks(book, spread.levels, spread_m),
-        *doubt_spreads(book.path.name, averaged.averages),
+        *doubt_spreads(book.path.name, averaged.averages, book.unit),
         *find_hair_doubts(book),
     )
     heights = {setup.back: height for setup, height in zip(book.setups, by_height.heights_m, strict=True)}
@@ -115,10 +118,20 @@ def reduce_level_book(
         check_arithmetic(book, by_rise),
         spread.closures,
         averaged.averages,
+        _find_shot_once(book),
         setup_error,
         refusals,
         doubts,
         None if refusals else averaged.points,
+    )
+
+
+def _find_shot_once(book: LevelBook) -> tuple[str, ...]:
+    counts = Counter(row.name for row in book.rows)
+    return tuple(
+        row.name
+        for row in book.rows
+        if row.intermediate_m is not None and counts[row.name] == 1 and book.find_mark(row.name) is None
     )
 
 

@@ -84,7 +84,8 @@ class _Walk:
                 f'"{name}" is a second backsight in the set-up begun on "{begun.name}" '
                 f"in line {begun.line}, whose foresight is missing."
             )
-            self.refuse(row, what, "Book the foresight on the change point, or move this reading to is.")
+            remedy = "Was a row left out? Book the foresight on the change point, or move this reading to is."
+            self.refuse(row, what, remedy)
         last = self.setups[-1].fore if self.setups else None
         if last is not None and self.rows[last].name == name:
             self.start = last
@@ -126,6 +127,6 @@ def find_setups(
     if walk.back is not None:
         begun = rows[walk.back]
         what = f'the set-up begun on "{begun.name}" has no foresight.'
-        remedy = "Book its last sight under fs, best one back on the bench mark."
+        remedy = "Was a row left out? Book its last sight under fs, best one back on the bench mark."
         walk.refuse(walk.back, what, remedy)
     return tuple(walk.setups), walk.faults

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
-
-import numpy as np
+from typing import Final, TypeVar
 
 from optimizer.errors import Fault, InputError
 from optimizer.survey.placing.control_file import read_control
 from optimizer.survey.placing.control_levels import take_levels, take_spots
 from optimizer.survey.placing.control_points import ControlPoints
+from optimizer.survey.placing.picks_on_scan import FARTHEST_PICK_M, find_fitting, measure_picks
 from optimizer.survey.placing.place_scan import PlacedScan, place_scan
 from optimizer.survey.placing.placing_report import PlacingReport, accept_placing, place_by_control
 from optimizer.survey.scan.confirm_frame import confirm_frame
@@ -23,8 +21,8 @@ from optimizer.survey.scan.read_scan import read_scan
 from optimizer.survey.scan.scan import RawScan, Scan
 from optimizer.survey.survey_file import SurveyFile
 
-#: Farther from every point of the scan than this, a pick is no pick.
-FARTHEST_PICK_M: Final = 0.5
+T = TypeVar("T")
+
 #: Thinned while it is read: a tenth or less of any cell the ground is made of.
 THINNING_M: Final = 0.01
 
@@ -61,29 +59,82 @@ class ScanSurvey:
     placed: PlacedScan
 
 
-def read_scan_survey(asked: ScanAsked, files: Sequence[SurveyFile]) -> ScanSurvey:
-    """Read and place the scan; control points take levels (and positions) by name from ``files``.
+@dataclass(frozen=True, slots=True)
+class OpenedScan:
+    """A scan turned as confirmed, its control points as their own file has them, and the site's question."""
 
-    Raises ``InputError``: unreadable scan; unit or axis not confirmed, with the proposal and its
-    evidence; control points that are faulty or show the placing to be wrong.
+    asked: ScanAsked
+    proposal: FrameProposal
+    control: ControlPoints
+    scan: Scan
+
+
+def open_scan(asked: ScanAsked) -> OpenedScan:
+    """Read a scan and its control points.
+
+    Raises ``InputError`` with the faults of both files, and of unit or axis not confirmed, with the
+    proposal and its evidence.
     """
-    raw = read_scan(asked.path, THINNING_M)
+    faults: list[Fault] = []
+    control, raw = _try(faults, lambda: read_control(asked.control)), _try(faults, lambda: _read(asked.path))
+    if raw is None:
+        raise InputError(*faults)
     proposal = propose_frame(raw)
-    control = _take_from(read_control(asked.control), files)
     if asked.unit is None or asked.up is None:
-        raise InputError(_ask_to_confirm(asked, raw, proposal))
-    scan = confirm_frame(raw, asked.unit, asked.up)
-    _refuse_picks_off_scan(control, scan, asked)
-    report = place_by_control(control)
+        raise InputError(*faults, _ask_to_confirm(asked, raw, proposal))
+    unit, up = asked.unit, asked.up
+    scan = _try(faults, lambda: confirm_frame(raw, unit, up))
+    if control is None or scan is None:
+        raise InputError(*faults)
+    _refuse_picks_off_scan(control, scan, asked, raw)
+    return OpenedScan(asked, proposal, control, scan)
+
+
+def place_opened(opened: OpenedScan, files: Sequence[SurveyFile]) -> ScanSurvey:
+    """Place it; control points take levels (and positions) by name from ``files``.
+
+    Raises ``InputError`` for control points that are faulty or show the placing to be wrong.
+    """
+    scan = opened.scan
+    report = place_by_control(_take_from(opened.control, files))
     return ScanSurvey(
-        unit=asked.unit,
-        up=asked.up,
+        unit=scan.unit,
+        up=scan.up,
         count_read=scan.count_read,
         count_unusable=scan.count_unusable,
         count_too_far=scan.count_too_far,
-        proposal=proposal,
+        proposal=opened.proposal,
         report=report,
         placed=place_scan(scan, accept_placing(report)),
+    )
+
+
+def _read(path: Path) -> RawScan:
+    return read_scan(path, THINNING_M)
+
+
+def _try(faults: list[Fault], read: Callable[[], T]) -> T | None:
+    """What is read, or ``None`` with its faults noted, so that both files are heard."""
+    try:
+        return read()
+    except InputError as error:
+        faults.extend(error.faults)
+        return None
+
+
+def doubt_frame(scan: ScanSurvey) -> tuple[Fault, ...]:
+    """What was confirmed against what the scan looks like."""
+    return tuple(
+        Fault(
+            scan.placed.path.name,
+            f'{key} = "{confirmed}" was confirmed, the scan looks like "{seen}".',
+            "Measure something you know in the scan.",
+        )
+        for key, confirmed, seen in (
+            ("unit", scan.unit, scan.proposal.unit),
+            ("up", scan.up, scan.proposal.up),
+        )
+        if seen is not None and seen != confirmed
     )
 
 
@@ -99,22 +150,26 @@ def _take_from(control: ControlPoints, files: Sequence[SurveyFile]) -> ControlPo
     return control
 
 
-def _refuse_picks_off_scan(control: ControlPoints, scan: Scan, asked: ScanAsked) -> None:
+def _refuse_picks_off_scan(control: ControlPoints, scan: Scan, asked: ScanAsked, raw: RawScan) -> None:
     """Picks are typed in units of their own, so a wrong unit or axis shows where no point is near them."""
-    faults = []
-    for i, point in enumerate(control.points):
-        pick = (np.array(point.scan_m) - scan.offset_m).astype(np.float32)
-        nearest_m = math.sqrt(float(((scan.local_m - pick) ** 2).sum(axis=1).min()))
-        if nearest_m > FARTHEST_PICK_M:
-            what = f'the pick of "{point.name}" lies {nearest_m:.2f} m from any point of {asked.path.name}.'
-            faults.append(Fault(control.where(i), what, "Pick it again."))
+    away_m = measure_picks(control, scan)
+    faults = [
+        Fault(
+            control.where(i),
+            f'the pick of "{point.name}" lies {away_m[i]:.2f} m from any point of {asked.path.name}.',
+            "Pick it again.",
+        )
+        for i, point in enumerate(control.points)
+        if away_m[i] > FARTHEST_PICK_M
+    ]
     if 2 * len(faults) > len(control.points):
         x, y, z = (f"{low:.1f} to {high:.1f}" for low, high in scan.box_m.T)
         what = (
             f"{len(faults)} of {len(control.points)} picks of {asked.control.name} lie off the scan, which, "
             f"z up, reaches from x {x}, y {y}, z {z} m."
         )
-        remedy = "Confirm the scan's unit and axis again, or give the picks with z up."
+        fitting = " ".join(find_fitting(control, raw, scan))
+        remedy = fitting or "Confirm the scan's unit and axis again, or give the picks with z up."
         raise InputError(Fault(asked.where, what, remedy))
     if faults:
         raise InputError(*faults)

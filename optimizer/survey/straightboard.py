@@ -60,7 +60,7 @@ class TwiceBoardError:
         """Metres after ``setups`` board lengths."""
         return 2.0 * self.error.after(setups)
 
-    def describe(self) -> str:
+    def describe(self, unit: str) -> str:  # noqa: ARG002  the rule's signature
         """``twice the straightboard's standard error``."""
         return "twice the straightboard's standard error"
 
@@ -93,14 +93,14 @@ def reduce_straightboard(
     shots = tuple(_gather(walk, levels))
     averaged = average_points(walk.path, walk.style, "straightboard", shots, 1.0, spread_m)
     file = walk.path.name
-    refusals = refuse_closures(file, closures)
+    refusals = refuse_closures(file, closures, walk.unit)
     return StraightboardReport(
         walk.path,
         closures,
         averaged.averages,
         error,
         refusals,
-        (*doubt_open_ends(file, closures), *doubt_spreads(file, averaged.averages)),
+        (*doubt_open_ends(file, closures), *doubt_spreads(file, averaged.averages, walk.unit)),
         None if refusals else averaged.points,
     )
 
@@ -144,7 +144,7 @@ def _carry(
             known = at[step.name] if is_closed else None
             line = Line(start, step.name, step.line, "boards", boards, None)
             closure = judge_line(
-                line, levels[index].elevation_m, None if known is None else known.elevation_m, rule
+                line, levels[index].elevation_m, None if known is None else known.elevation_m, rule, walk.unit
             )
             closures.append(closure)
             if closure.verdict == "closes" and known is not None:

@@ -45,10 +45,14 @@ class BoardStep:
 
 @dataclass(frozen=True, slots=True)
 class BoardWalk:
-    """Steps of one file, in order; the first of every walk stands on a point of known level."""
+    """Steps of one file, in order; the first of every walk stands on a point of known level.
+
+    ``unit``: of its rises and falls, which small errors are told in.
+    """
 
     path: Path
     style: Style | None
+    unit: str
     steps: tuple[BoardStep, ...]
 
 
@@ -87,7 +91,8 @@ def read_straightboard(path: Path, unit: str | None = None) -> BoardWalk:
         faults.extend(_check_walks(path.name, steps))
     if faults:
         raise InputError(*sort_faults(faults, path.name, [line for line, _ in lines]))
-    return BoardWalk(path, style, tuple(steps))
+    moved = columns.find("rise") or columns.find("fall")
+    return BoardWalk(path, style, "mm" if moved is None else moved.unit, tuple(steps))
 
 
 def _read_step(cells: RowCells, line: int, style: Style | None) -> BoardStep:

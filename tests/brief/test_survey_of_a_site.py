@@ -128,7 +128,7 @@ def test_a_frame_that_nobody_confirmed_is_proposed_with_its_evidence(
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        (('unit = "m"\nup', 'unit = "ft"\nup'), "Confirm the scan's unit and axis again"),
+        (('unit = "m"\nup', 'unit = "ft"\nup'), 'scan.unit = "m" and scan.up = "z" would put every pick'),
         (('up = "z"', 'up = "y"'), "picks of control.csv lie off the scan, which, z up, reaches from x"),
         (('up = "z"', 'up = "w"'), 'up = "w" is not one of the known words'),
         (("cell = 0.25", "cell = 0.04"), "the cell is 0.04 m. Give 0.05 m to 1 m."),

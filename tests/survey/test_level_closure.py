@@ -213,7 +213,7 @@ def test_shots_of_one_point_are_averaged_with_their_spread(tmp_path: Path) -> No
     assert average.range_m == pytest.approx(0.006)
     assert average.standard_error_m == pytest.approx(0.003 / math.sqrt(3))
     assert [fault.where for fault in report.doubts] == ["book.csv:6"]
-    assert 'the 3 shots of "p" lie 6.0 mm apart, above 5 mm' in report.doubts[0].what
+    assert 'the 3 shots of "p" lie 6.0 mm apart, above 5.0 mm' in report.doubts[0].what
     points = accept_levels(report)
     point = points.points[points.find("p")]
     assert point.rows == (3, 4, 6)
@@ -240,7 +240,7 @@ def test_a_sight_on_a_mark_that_gives_another_level_is_doubted(
     rows = f"A,1000,,,50000\nM,,{reading},,50000\nA,,,1000,\n"
     report = work_out(tmp_path, rows)
     assert len(report.doubts) == doubts
-    assert all(fault.where == "book.csv:3" and "mm off its level" in fault.what for fault in report.doubts)
+    assert all(fault.where == "book.csv:3" and "off its level by" in fault.what for fault in report.doubts)
     assert accept_levels(report).points[1].elevation_m == 50.0
 
 

@@ -18,6 +18,8 @@ from optimizer.survey.placing.widened_errors import Widening
 
 #: Levelled control points from which heights of a scan may order legs.
 FEWEST_FOR_LEGS: Final = 3
+#: With so many levelled control points or fewer, what may pass unnoticed is told (our choice).
+FEW_LEVELLED: Final = 4
 #: Residuals of so many times the stated errors are no placing (our choice).
 WORST_FACTOR: Final = 5.0
 #: A check point further off than this many standard errors is doubted (as in ``residual_tests``).
@@ -64,11 +66,12 @@ def find_doubts(
     suspects: Sequence[PointTest],
     checked: Sequence[CheckedPoint],
     levelled: int,
+    tests: Sequence[PointTest],
 ) -> tuple[Fault, ...]:
     """What to look at again before the placing is relied on."""
     return (
         *_doubt_points(control, suspects),
-        *_doubt_checks(control, checked),
+        *_doubt_checks(control, checked, tests),
         *_doubt_numbers(control, levelled),
         *_doubt_errors(control, widenings),
     )
@@ -90,7 +93,19 @@ def _doubt_points(control: ControlPoints, suspects: Sequence[PointTest]) -> list
     return [Fault(where, what, "Pick and measure this point again first.")]
 
 
-def _doubt_checks(control: ControlPoints, checked: Sequence[CheckedPoint]) -> list[Fault]:
+def _doubt_checks(
+    control: ControlPoints, checked: Sequence[CheckedPoint], tests: Sequence[PointTest]
+) -> list[Fault]:
+    unnoticed = [one.unnoticed_m for one in tests if one.unnoticed_m is not None]
+    if not checked and unnoticed and len(unnoticed) <= FEW_LEVELLED:
+        most_m = max(unnoticed)
+        what = (
+            f"no check point tries the placing, and {len(unnoticed)} levelled control points are few: one of "
+            f"them {1000.0 * most_m:.0f} mm wrong would not be noticed, and would move every height by "
+            f"about {1000.0 * most_m / len(unnoticed):.0f} mm."
+        )
+        remedy = "Level one more picked point and give it the role check, before legs are ordered."
+        return [Fault(control.source, what, remedy)]
     if not checked:
         remedy = "Give one measured point the role check: it is kept out of the fit."
         return [Fault(control.source, "no check point tries the placing.", remedy)]

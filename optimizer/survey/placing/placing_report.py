@@ -97,7 +97,7 @@ def place_by_control(control: ControlPoints) -> PlacingReport:
         parameters=_list_parameters(placing),
         is_fit_for_legs=levelled >= FEWEST_FOR_LEGS,
         refusals=refusals,
-        doubts=find_doubts(control, (plan, heights), suspects, checked, levelled),
+        doubts=find_doubts(control, (plan, heights), suspects, checked, levelled, tests),
         placing=None if refusals else placing,
     )
 

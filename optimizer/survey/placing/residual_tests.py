@@ -32,13 +32,16 @@ class PointTest:
     """One point's position or elevation against all the others.
 
     ``standardised``: its residual in standard errors; ``limit``: what chance exceeds once in a
-    thousand.  Both are ``None`` where nothing checks the point.
+    thousand.  Both are ``None`` where nothing checks the point.  ``unnoticed_m``: an error of its
+    elevation up to this stays within the limit if all else is right; ``None`` for positions, and where
+    nothing checks it.
     """
 
     point: int
     part: Part
     standardised: float | None
     limit: float | None
+    unnoticed_m: float | None
 
     @property
     def share(self) -> float:
@@ -77,7 +80,10 @@ def _test(fit: Fit, point: int, part: Part, at: NDArray[np.intp]) -> PointTest:
     values, vectors = np.linalg.eigh(spread)
     checked = values > _UNCHECKED * float(fit.weights[at, at].max())
     if not checked.any():
-        return PointTest(point, part, None, None)
+        return PointTest(point, part, None, None, None)
     along = vectors[:, checked].T @ pulls
     standardised = float(np.sqrt((along**2 / values[checked]).sum()))
-    return PointTest(point, part, standardised, chi_limit(int(checked.sum()), CHANCE))
+    limit = chi_limit(int(checked.sum()), CHANCE)
+    # A wrong elevation b lifts the pull by P Q P b, whose share of its own spread is b times its root.
+    unnoticed_m = limit / float(np.sqrt(values[0])) if part == "height" else None
+    return PointTest(point, part, standardised, limit, unnoticed_m)

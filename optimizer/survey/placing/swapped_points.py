@@ -16,6 +16,7 @@ from optimizer.survey.placing.closed_forms import fit_rigid, fit_similarity
 from optimizer.survey.placing.control_geometry import find_levelled, find_taped, picks_in_plan
 from optimizer.survey.placing.control_points import ControlPoints
 from optimizer.survey.placing.quantiles import chi_limit
+from optimizer.survey.scan.file_frame import ScanUnit, metres_in
 
 #: Misfits beyond what chance makes once in a thousand are looked into.
 _CHANCE: Final = 0.001
@@ -23,6 +24,11 @@ _CHANCE: Final = 0.001
 _FALL: Final = 5.0
 #: No phone's scale is that wrong; feet and metres are.
 _WORST_SCALE: Final = 0.05
+
+#: What a column may be in, beside metres.
+_COLUMN_UNITS: Final[tuple[ScanUnit, ...]] = ("ft", "in", "cm", "mm")
+#: A scale this near to a unit's own is that unit.
+_SAME_UNIT: Final = 0.005
 
 _Misfit = Callable[[tuple[int, ...]], float]
 
@@ -143,7 +149,22 @@ def _find_unit(control: ControlPoints, part: _Part) -> tuple[Fault, ...]:
     if abs(similar.scale - 1.0) <= _WORST_SCALE or after * _FALL**2 > before:
         return ()
     what = f"the taped distances are {similar.scale:.4g} times those in the scan."
-    return (Fault(control.source, what, "Confirm the scan's unit again, and the unit of x and y."),)
+    left_m = math.sqrt(similar.mean_square)
+    return (Fault(control.source, what, _name_unit(similar.scale, left_m)),)
+
+
+def _name_unit(scale: float, left_m: float) -> str:
+    """Which column's unit would explain the scale; ``left_m``: root mean square once it is right."""
+    for unit in _COLUMN_UNITS:
+        metres = metres_in(unit)
+        if abs(scale * metres - 1.0) <= _SAME_UNIT:
+            return f"Taped in {unit}, x_{unit} and y_{unit}, they would fit within {1000.0 * left_m:.0f} mm."
+        if abs(scale / metres - 1.0) <= _SAME_UNIT:
+            return (
+                f"Picked in {unit}, scan_x_{unit}, scan_y_{unit} and scan_z_{unit}, they would fit within "
+                f"{1000.0 * left_m:.0f} mm."
+            )
+    return "Confirm the scan's unit again, and the unit of x and y."
 
 
 def explain_by_scale(control: ControlPoints) -> float | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -71,6 +71,26 @@ def confirm_frame(scan: RawScan, unit: ScanUnit, up: UpAxis) -> Scan:
         count_unusable=scan.count_unusable,
         count_too_far=too_far,
         box_m=np.stack([xyz.min(axis=0), xyz.max(axis=0)]),
+    )
+
+
+def turn_to_z_up(xyz: NDArray[np.float64], up: UpAxis, way: Literal["there", "back"]) -> NDArray[np.float64]:
+    """Points (n, 3) of a file whose ``up`` axis is up, turned to z up, or back; lengths stay."""
+    columns, signs = next((columns, signs) for axis, columns, signs in _TURNS if axis == up)
+    turned = np.empty(xyz.shape)
+    for to, (column, sign) in enumerate(zip(columns, signs, strict=True)):
+        if way == "there":
+            turned[:, to] = sign * xyz[:, column]
+        else:
+            turned[:, column] = sign * xyz[:, to]
+    return turned
+
+
+def name_turned(up: UpAxis) -> str:
+    """Which axes of the file become x, y and z, such as ``x, -z, y``."""
+    columns, signs = next((columns, signs) for axis, columns, signs in _TURNS if axis == up)
+    return ", ".join(
+        ("-" if sign < 0 else "") + "xyz"[column] for column, sign in zip(columns, signs, strict=True)
     )
 
 

@@ -49,7 +49,7 @@ def open_las(path: Path) -> ScanSource:
             header = reader.header
             records = [*header.vlrs, *(header.evlrs or ())]
     except _BROKEN as error:
-        raise _damaged(path, error, 0) from error
+        raise _damaged(path, 0) from error
     return ScanSource(path, tell_las_frame(path, records, header.scales), _walk(path))
 
 
@@ -69,12 +69,12 @@ def _walk(path: Path) -> Iterator[ScanChunk]:
                 yield ScanChunk(xyz, done + 1)
                 done += len(points)
     except _BROKEN as error:
-        raise _damaged(path, error, done) from error
+        raise _damaged(path, done) from error
     if done < total:
         what = f"the header promises {total:,} points, the file ends after {done:,}."
         raise InputError(Fault(path.name, what, _REMEDY))
 
 
-def _damaged(path: Path, error: BaseException, done: int) -> InputError:
+def _damaged(path: Path, done: int) -> InputError:
     after = f" after point {done:,}" if done else ""
-    return InputError(Fault(path.name, f"the file is damaged or cut off{after} ({error}).", _REMEDY))
+    return InputError(Fault(path.name, f"the file is damaged or cut off{after}.", _REMEDY))

@@ -110,7 +110,10 @@ def _check_block_table(path: Path, handle: BinaryIO, head: _Head, block: int) ->
     if table_at == -1:  # written as a stream: the place stands in the last eight bytes
         table_at = _read_int64(handle, head.size - 8)
     if table_at is None or not head.points_at + 8 <= table_at <= head.size - 8:
-        what = f"the file ends at byte {head.size:,}; the table of its blocks, which stands last, is missing."
+        what = (
+            f"the file is cut off at byte {head.size:,}: it promises {head.point_count:,} points, and the "
+            "list of where they stand, which is written last, is not there."
+        )
         raise InputError(Fault(path.name, what, _REMEDY))
     handle.seek(table_at)
     blocks = struct.unpack("<II", handle.read(8))[1]

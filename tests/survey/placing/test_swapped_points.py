@@ -70,7 +70,8 @@ def test_a_blunder_is_no_exchange() -> None:
 def test_feet_for_metres_is_told_as_a_unit() -> None:
     report = place_by_control(build_control(exact_points(4, scale=0.3048)))
     assert report.placing is None
-    assert any("are 0.3048 times those in the scan" in fault.what for fault in report.refusals)
+    told = next(fault for fault in report.refusals if "are 0.3048 times those in the scan" in fault.what)
+    assert told.remedy == "Picked in ft, scan_x_ft, scan_y_ft and scan_z_ft, they would fit within 0 mm."
     assert not any("exchanged" in fault.what for fault in report.refusals)
 
 
