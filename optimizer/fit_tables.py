@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+from typing import Final
 
+import numpy as np
 from rich.console import Console
 from rich.table import Table
 
@@ -14,6 +16,10 @@ from optimizer.chance.spare_sets import NoSpareSet, SpareSet
 from optimizer.fit_plans import SHOTS, FitQuestion, ShotsFound, SparesFound
 from optimizer.fit_words import TWO, show_chance
 from optimizer.schedule_tables import build_console, build_table, choose_gap, show_cents, show_length
+from optimizer.terrain.frames import build_door_frame
+
+#: Heads of a place told from the door.
+_ALONG: Final = ("along the wall", "out from it")
 
 
 def draw_spares(asked: FitQuestion, spares: SparesFound, width: int) -> str:
@@ -56,15 +62,16 @@ def draw_shots(asked: FitQuestion, shots: ShotsFound, width: int) -> str:
     console.print(f"{asked.plan.site.name}, {asked.candidate.name}: where a shot helps most\n")
     _print_warning(console, asked)
     if shots.useful:
-        console.print(_draw_useful(asked.site, shots.useful, choose_gap(width)))
+        console.print(_draw_useful(asked, shots.useful, choose_gap(width)))
     if len(shots.useful) < SHOTS:
         console.print("No further shot would tell anything of whether the legs fit.")
     console.print(f"\nOne shot at each leg ({len(shots.at_legs)}), those that tell most first\n")
-    console.print(_draw_at_legs(asked.site, shots.at_legs, choose_gap(width)))
+    console.print(_draw_at_legs(asked, shots.at_legs, choose_gap(width)))
     console.print(
         '\n"told": how much of the doubt whether legs fit a shot is expected to settle (in the first table '
         "together with those above it; in the second that leg's own); bedding and setting stay. "
-        f"Standard error of a shot {show_length(asked.site, shots.shot_error_m)}. x and y are the survey's."
+        f"Standard error of a shot {show_length(asked.site, shots.shot_error_m)}. Along the wall "
+        "counts from the middle of the door, looking out; x and y are the survey's."
     )
     return _finish(buffer)
 
@@ -82,20 +89,35 @@ def _draw_spare_table(asked: FitQuestion, found: SpareSet, gap: int) -> Table:
     return table
 
 
-def _draw_useful(site: Site, shots: tuple[UsefulShot, ...], gap: int) -> Table:
-    table = build_table(("shot", "x", "y", "nearest to", "told\n%"), ("shot", "x", "y", "told\n%"), gap)
+def _draw_useful(asked: FitQuestion, shots: tuple[UsefulShot, ...], gap: int) -> Table:
+    right = ("shot", "x", "y", "told\n%")
+    table = build_table(("shot", *_ALONG, "nearest to", "told\n%", "x", "y"), right, gap)
     for number, one in enumerate(shots, start=1):
-        table.add_row(str(number), *_show_place(site, one.xy_m), one.near, show_chance(one.removes))
+        place = _show_from_door(asked, one.xy_m)
+        told = show_chance(one.removes)
+        table.add_row(str(number), *place, one.near, told, *_show_place(asked.site, one.xy_m))
     return table
 
 
-def _draw_at_legs(site: Site, shots: tuple[LegShot, ...], gap: int) -> Table:
+def _draw_at_legs(asked: FitQuestion, shots: tuple[LegShot, ...], gap: int) -> Table:
     right = ("x", "y", "does not\nfit %", "told\n%")
-    table = build_table(("leg", *right), right, gap)
+    table = build_table(("leg", *_ALONG, *right[2:], *right[:2]), right, gap)
     for one in shots:
-        place = _show_place(site, one.xy_m)
-        table.add_row(one.leg, *place, show_chance(one.fails), show_chance(one.removes))
+        told = (show_chance(one.fails), show_chance(one.removes))
+        table.add_row(one.leg, *_show_from_door(asked, one.xy_m), *told, *_show_place(asked.site, one.xy_m))
     return table
+
+
+def _show_from_door(asked: FitQuestion, xy_m: tuple[float, float]) -> tuple[str, str]:
+    """``2.350 m right`` of the middle of the door, looking out, and how far out from the wall."""
+    start = next(one for one in asked.site.yard.starts if one.name == asked.candidate.start)
+    ((along_m, out_m),) = build_door_frame(start).to_door(np.array([xy_m])).tolist()
+    side = "right" if along_m >= 0.0 else "left"
+    inward = "out" if out_m >= 0.0 else "in"
+    return (
+        f"{show_length(asked.site, abs(along_m))} {side}",
+        f"{show_length(asked.site, abs(out_m))} {inward}",
+    )
 
 
 def _show_place(site: Site, xy_m: tuple[float, float]) -> tuple[str, str]:

@@ -132,7 +132,7 @@ ROOMS |= {
     "visit": {"errors", "units", "plan", "terrain", "catalogue", "rulebook", "brief", "schedule_tables"},
     "visit_files": {"errors", "written_files", "plan", "plan_file", "brief", "check_again", "visit"},
     "fit_plans": {"errors", "plan", "plan_file", "terrain", "brief", "chance", "check_again", "fit_chances"},
-    "fit_tables": {"brief", "chance", "fit_plans", "fit_words", "schedule_tables"},
+    "fit_tables": {"terrain", "brief", "chance", "fit_plans", "fit_words", "schedule_tables"},
     "cli_fit": {"errors", "fit_plans", "fit_tables", "plan_table"},
     "cli_words": set(),
 }
@@ -168,6 +168,7 @@ THIRD_PARTY: dict[str, set[str]] = {
         "audit",
         "chance",
         "fit_chances",
+        "fit_tables",
         "ground_report",
         "visit",
     },

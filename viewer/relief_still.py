@@ -16,11 +16,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.brief.read_site import read_site
+from optimizer.brief.read_site import read_surveyed_site
 from optimizer.brief.site import Site
 from optimizer.brief.thin_places import list_thin_places
 from optimizer.errors import DrawingError, EvenfallError
 from viewer.cameras import Camera, Frame, Subject, fit_distance, project_points
+from viewer.control_marks import ControlMark, build_stakes, list_control_marks
 from viewer.facts import Words
 from viewer.house_meshes import draw_house
 from viewer.meshes import choose_contours
@@ -69,7 +70,7 @@ def write_relief(site_path: Path, path: Path) -> Path:
     return path
 
 
-def list_relief_meshes(site: Site) -> tuple[NamedMesh, ...]:
+def list_relief_meshes(site: Site, marks: tuple[ControlMark, ...]) -> tuple[NamedMesh, ...]:
     """Everything in the picture, metres, site frame, z up; no OpenGL is needed for it."""
     words = Words(site, site.yard.starts[0].threshold_m)
     relief = build_relief(site.ground)
@@ -84,6 +85,7 @@ def list_relief_meshes(site: Site) -> tuple[NamedMesh, ...]:
         *draw_obstacles(words, site.yard, site.ground, relief.base_m),
         *draw_zones(words, site.yard, site.ground),
         build_named_mesh("levelled points", "foot", _build_pegs(site), ()),
+        build_named_mesh("control points", "foot", build_stakes(marks), ()),
         build_named_mesh("thin places", "plate", _build_thin_rings(site), ()),
     ]
     return tuple(mesh for mesh in meshes if len(mesh.faces))
@@ -113,9 +115,9 @@ def _build_thin_rings(site: Site) -> Solid:
     return build_joined(rings)
 
 
-def draw_relief(site: Site) -> bytes:
+def draw_relief(site: Site, marks: tuple[ControlMark, ...]) -> bytes:
     """The picture as PNG; kills Python where OpenGL is missing."""
-    meshes = list_relief_meshes(site)
+    meshes = list_relief_meshes(site, marks)
     start = site.yard.starts[0]
     door = np.array([*start.midpoint_m, start.threshold_m])
     points = np.concatenate([mesh.vertices for mesh in meshes if mesh.group in ("ground", "door")])
@@ -129,19 +131,22 @@ def draw_relief(site: Site) -> bytes:
     finally:
         canvas.close()
     busy = np.zeros((canvas.size[1], canvas.size[0]), dtype=np.bool_)
-    remarks = list_relief_remarks(site, camera, canvas.size)
-    sheet = build_sheet(drawing.picture, build_heading(site), remarks, busy, build_foot(site))
+    remarks = list_relief_remarks(site, marks, camera, canvas.size)
+    sheet = build_sheet(drawing.picture, build_heading(site), remarks, busy, build_foot(site, marks))
     content = io.BytesIO()
     sheet.save(content, format="PNG", compress_level=4)
     return content.getvalue()
 
 
-def list_relief_remarks(site: Site, camera: Camera, size: tuple[int, int]) -> tuple[Remark, ...]:
+def list_relief_remarks(
+    site: Site, marks: tuple[ControlMark, ...], camera: Camera, size: tuple[int, int]
+) -> tuple[Remark, ...]:
     """The doors, the thinnest ground, and some levelled points with their levels."""
     words = Words(site, site.yard.starts[0].threshold_m)
     spots: list[tuple[tuple[str, ...], NDArray[np.float64]]]
     spots = [((start.name,), np.array([*start.midpoint_m, start.threshold_m])) for start in site.yard.starts]
     spots += [(("thin ground", "level here first"), place) for place in list_thin_places(site)[:_SAID]]
+    spots += [(one.lines, one.at_m) for one in marks]
     levelled = np.flatnonzero(~is_of_scan(site))
     for i in levelled[:: max(1, -(-len(levelled) // _LEVELS_SAID))]:
         place = site.ground.points_m[i]
@@ -166,14 +171,15 @@ def build_heading(site: Site) -> Heading:
     return Heading(site.name, "The ground as surveyed", tuple(figures), site.heights.warning)
 
 
-def build_foot(site: Site) -> str:
+def build_foot(site: Site, marks: tuple[ControlMark, ...]) -> str:
     """How to read the picture."""
     words = Words(site, site.yard.starts[0].threshold_m)
     steps = choose_contours(words)
     every, strong = words.length(steps.step_m), words.length(steps.step_m * steps.index_every)
+    stakes = "Stakes: control points.  " if marks else ""
     return (
         f"Contour lines every {every}, stronger every {strong}, counted from the sill.  Pegs: levelled "
-        "points, small ones: of a scan.  Rings: thin ground, levels far apart."
+        f"points, small ones: of a scan.  {stakes}Rings: thin ground, levels far apart."
     )
 
 
@@ -181,7 +187,8 @@ def main(arguments: list[str]) -> int:
     """Child process: draw one picture."""
     site_path, path = (Path(argument) for argument in arguments)
     try:
-        write_whole_bytes(path, draw_relief(read_site(site_path)))
+        read = read_surveyed_site(site_path)
+        write_whole_bytes(path, draw_relief(read.site, list_control_marks(read)))
     except EvenfallError as error:
         sys.stderr.write(f"{error}\n")
         return _REPORTED

@@ -34,7 +34,9 @@ def find_row_fault(row: LevelRow, where: str) -> Fault | None:
     """A row that has no reading, or readings that cannot stand together."""
     name = row.name
     if row.backsight_m is None and row.levelled_m is None:
-        return Fault(where, f'"{name}" has no staff reading.', "Book it under bs, is or fs.")
+        return Fault(
+            where, f'"{name}" has no staff reading.', "Book it under bs, is or fs, or take the row out."
+        )
     if row.intermediate_m is not None and not (row.backsight_m is None and row.foresight_m is None):
         what = f'"{name}" has an intermediate sight and another sight in one row.'
         return Fault(where, what, "An intermediate sight has a row of its own.")

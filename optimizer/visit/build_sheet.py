@@ -38,6 +38,10 @@ def build_shot_sheet(site: Site, candidate: Candidate) -> VisitSheet:
         photos=(),
         shots=list_shots(site, candidate),
         pieces=draw_pieces(site, candidate),
+        order=(
+            "In the order in which a wrong level would stop the build: sill, tip, tightest feet. "
+            "(evenfall measure-here ranks by what a shot tells of the chance that all legs fit.)"
+        ),
     )
 
 

@@ -111,13 +111,20 @@ def _ask_rider(site: Site | None) -> tuple[Question, ...]:
             format_length(side_m, site.display.system, site.display.step_m)
             for side_m in (rider.device_length_m, rider.device_width_m)
         )
-        answers = (size, f"{rider.total_mass_kg:.0f} kg", rider.propulsion, rider.better_hand)
+        answers = (size, _show_mass(site, rider.total_mass_kg), rider.propulsion, rider.better_hand)
     return (
         Question("Chair, length x width", (), "turning, clear width", answers[0]),
-        Question("Weight WITH rider", (), "rated loads", answers[1]),
+        Question("Weight WITH rider (kg or lb)", (), "rated loads", answers[1]),
         Question("Moves", ("alone", "pushed", "powered"), "how steep", answers[2]),
         Question("Better hand", ("left", "right", "either"), "side of the rail", answers[3]),
     )
+
+
+def _show_mass(site: Site, mass_kg: float) -> str:
+    """``125 kg``, or ``276 lb`` where the site shows feet or inches (1 lb is 0.45359237 kg by definition)."""
+    if site.display.system in ("ft-in", "in"):
+        return f"{mass_kg / 0.45359237:.0f} lb"
+    return f"{mass_kg:.0f} kg"
 
 
 def _ask_people() -> tuple[Question, ...]:

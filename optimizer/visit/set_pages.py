@@ -46,7 +46,7 @@ def _set(sheet: VisitSheet, form: Literal["pdf", "png"]) -> tuple[bytes, ...]:
 def show_level(sheet: VisitSheet, value_m: float) -> str:
     """A level difference in the sheet's units, such as ``437 mm`` or ``1' 5 1/4"``."""
     system, step_m = _STEPS[sheet.unit]
-    return _keep_together(format_length(value_m, system, step_m))
+    return _keep_together(format_length(value_m, system, step_m).replace("-", "\u2212", 1))
 
 
 def show_place(sheet: VisitSheet, shot: Shot) -> str:

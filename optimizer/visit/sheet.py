@@ -69,7 +69,10 @@ class DrawnPiece:
 
 @dataclass(frozen=True, slots=True)
 class VisitSheet:
-    """A whole sheet.  ``shots`` and ``pieces`` are empty on a first visit, ``places`` after a plan."""
+    """A whole sheet.  ``shots`` and ``pieces`` are empty on a first visit, ``places`` after a plan.
+
+    ``order``: what the order of the shots goes by.
+    """
 
     title: str
     below: str
@@ -80,3 +83,4 @@ class VisitSheet:
     photos: tuple[str, ...]
     shots: tuple[Shot, ...]
     pieces: tuple[DrawnPiece, ...]
+    order: str = ""
