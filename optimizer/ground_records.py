@@ -123,8 +123,50 @@ class MetRecord(Record):
     off_m: float
 
 
+class ThingRecord(Record):
+    """Something that stands or hangs in the yard.  ``place``: as the site file takes it; ``outline_m`` in
+    the survey's plan; ``said``: what the site file calls it.
+    """
+
+    number: int
+    place: str
+    how: Literal["stands", "hangs"]
+    said: Literal["unconfirmed", "obstacle", "gone", "ground"]
+    length_m: float
+    width_m: float
+    top_m: float
+    bottom_m: float
+    above_m: float
+    outline_m: tuple[tuple[float, float], ...]
+
+
+class StepRecord(Record):
+    """A kerb, wall or terrace found in the scan.  ``is_woven``: it is a break line of the ground."""
+
+    name: str
+    length_m: float
+    least_m: float
+    greatest_m: float
+    is_woven: bool
+    line_m: tuple[XYZ, ...]
+
+
+class HoleRecord(Record):
+    """Where no ground was seen."""
+
+    x_m: float
+    y_m: float
+    area_m2: float
+    why: Literal["nothing seen", "something stands there"]
+
+
 class ScanRecord(Record):
-    """The scan: what was read and left out, its frame, its placing, the ground made of it."""
+    """The scan: what was read and left out, its frame, its placing, the ground made of it.
+
+    Of the points in the area some are ground, some lie too low (ghosts), some stand there (things), some
+    cannot be told (unknown).  ``usual_error_m`` and ``greatest_error_m``: standard errors of a height at
+    the points of the ground, everything included.
+    """
 
     file: str
     unit: str
@@ -146,8 +188,10 @@ class ScanRecord(Record):
     cell_m: float
     cells: int
     cells_poor: int
-    cells_ghosts: int
-    cells_objects: int
+    points_ground: int
+    points_ghosts: int
+    points_things: int
+    points_unknown: int
     vertices: int
     vertices_near_levels: int
     bound_m: float
@@ -155,8 +199,13 @@ class ScanRecord(Record):
     is_bounded: bool
     cell_error_m: float
     placing_error_m: float
+    usual_error_m: float
+    greatest_error_m: float
     met: tuple[MetRecord, ...]
     limits: tuple[str, ...]
+    things: tuple[ThingRecord, ...]
+    steps: tuple[StepRecord, ...]
+    holes: tuple[HoleRecord, ...]
 
 
 class GroundReport(Record):

@@ -15,24 +15,16 @@ from optimizer.ground_records import (
     GROUND_SCHEMA,
     AverageRecord,
     ClosureRecord,
-    ControlRecord,
     FileRecord,
-    FreedomRecord,
     GroundReport,
     MetRecord,
-    ParameterRecord,
     RowRecord,
-    ScanRecord,
     SumRecord,
 )
 from optimizer.plan import XYZ
 from optimizer.record_doubts import record_doubts
+from optimizer.record_scan import record_scan
 from optimizer.survey.level_reduction import LevelBookReport
-from optimizer.survey.placing.leave_one_out import PointError
-from optimizer.survey.placing.placing_report import PlacingReport
-from optimizer.survey.scan_filter import FILTER_LIMITS
-from optimizer.survey.scan_ground import ScanGround
-from optimizer.survey.scan_survey import ScanSurvey, doubt_frame
 from optimizer.survey.survey_file import LevellingReport, SurveyFile
 from optimizer.written_files import write_whole
 
@@ -57,7 +49,7 @@ def build_ground_report(read: SurveyedSite) -> GroundReport:
         scan=(
             None
             if surveyed.scan is None or read.scan_ground is None
-            else _record_scan(surveyed.scan, read.scan_ground)
+            else record_scan(read, surveyed.scan, read.scan_ground)
         ),
         thin_places_m=tuple(_as_xyz(place) for place in thin.tolist()),
     )
@@ -162,82 +154,6 @@ def _record_averages(report: LevellingReport) -> tuple[AverageRecord, ...]:
         )
         for one in report.averages
     )
-
-
-def _record_scan(scan: ScanSurvey, ground: ScanGround) -> ScanRecord:
-    report = scan.report
-    return ScanRecord(
-        file=scan.placed.path.name,
-        unit=scan.unit,
-        up=scan.up,
-        points_read=scan.count_read,
-        points_unusable=scan.count_unusable,
-        points_too_far=scan.count_too_far,
-        points_kept=len(scan.placed.local_m),
-        frame_evidence=scan.proposal.evidence,
-        control=_record_control(report),
-        left_out_plan_m=report.left_out.plan_m,
-        left_out_height_m=report.left_out.height_m,
-        plan_factor=report.plan.factor,
-        height_factor=report.heights.factor,
-        freed=tuple(
-            FreedomRecord(freedom=one.freedom, is_freed=one.is_freed, reason=one.reason)
-            for one in report.freed
-        ),
-        parameters=tuple(
-            ParameterRecord(parameter=one.parameter, value=one.value, standard_error=one.standard_error)
-            for one in report.parameters
-        ),
-        doubts=record_doubts((*doubt_frame(scan), *report.doubts)),
-        points_in_area=ground.points,
-        cell_m=ground.edge_m,
-        cells=ground.cells,
-        cells_poor=ground.poor,
-        cells_ghosts=ground.ghosts,
-        cells_objects=ground.objects,
-        vertices=len(ground.vertices.xyz_m),
-        vertices_near_levels=len(ground.vertices.xyz_m) - len(ground.xyz_m),
-        bound_m=ground.vertices.bound_m,
-        largest_left_m=ground.vertices.left_m,
-        is_bounded=ground.vertices.is_bounded,
-        cell_error_m=ground.cell_error_m,
-        placing_error_m=ground.placing_error_m,
-        met=tuple(MetRecord(name=one.name, off_m=one.off_m) for one in ground.met),
-        limits=FILTER_LIMITS,
-    )
-
-
-def _record_control(report: PlacingReport) -> tuple[ControlRecord, ...]:
-    """Control points in the order of their file, then check points."""
-    foretold = {error.point: error for error in report.left_out.errors}
-    records = [
-        _record_point(report, error, foretold[error.point], _find_worst(report, error.point))
-        for error in report.residuals
-    ]
-    nothing = PointError(-1, None, None)
-    records += [_record_point(report, one.error, nothing, one.worst) for one in report.checked]
-    return tuple(records)
-
-
-def _record_point(
-    report: PlacingReport, error: PointError, foretold: PointError, errors: float | None
-) -> ControlRecord:
-    point = report.control.points[error.point]
-    return ControlRecord(
-        name=point.name,
-        role=point.role,
-        plan_m=error.distance_m,
-        height_m=error.height_m,
-        left_out_plan_m=foretold.distance_m,
-        left_out_height_m=foretold.height_m,
-        standard_errors=errors,
-    )
-
-
-def _find_worst(report: PlacingReport, point: int) -> float | None:
-    """Largest residual of a point in its standard errors; ``None`` where nothing checks it."""
-    tested = [one.standardised for one in report.tests if one.point == point and one.standardised is not None]
-    return max(map(abs, tested), default=None)
 
 
 def find_largest_met(report: GroundReport) -> MetRecord | None:

@@ -13,6 +13,7 @@ from rich.table import Table
 from optimizer.brief.site import Site
 from optimizer.ground_records import ClosureRecord, ControlRecord, FileRecord, GroundReport, ScanRecord
 from optimizer.ground_report import find_largest_met, measure_met
+from optimizer.ground_things_table import list_seen_parts
 from optimizer.schedule_tables import build_console, build_table, choose_gap
 
 _KINDS: Final = {
@@ -165,18 +166,35 @@ def _print_scan(console: Console, report: GroundReport, scan: ScanRecord, site: 
     console.print("\nGround of the scan\n")
     bound = "kept" if scan.is_bounded else f"NOT kept, {show_small(site, scan.largest_left_m)} left"
     for line in (
-        f"{scan.points_in_area:,} points on the lot near the door, {scan.cells:,} cells of "
-        f"{scan.cell_m:g} m; left out: {scan.cells_poor:,} with too few points, "
-        f"{scan.cells_ghosts:,} too low (ghosts), {scan.cells_objects:,} too high (things that stand there).",
+        f"{scan.points_in_area:,} points near the door: {scan.points_ground:,} ground, "
+        f"{scan.points_things:,} of things that stand or hang there, {scan.points_ghosts:,} too low "
+        f"(ghosts), {scan.points_unknown:,} that could not be told.",
+        f"{scan.cells:,} cells of {scan.cell_m:g} m show ground; {scan.cells_poor:,} had too few points.",
         f"{scan.vertices:,} points carry the rest within {show_small(site, scan.bound_m)} ({bound}); "
         f"{scan.vertices_near_levels} of them gave way to levelled points.",
         f"Standard errors of a height: {show_small(site, scan.cell_error_m)} a cell by its scatter, up to "
-        f"{show_small(site, scan.placing_error_m)} by the placing.",
+        f"{show_small(site, scan.placing_error_m)} by the placing; with drift, rims of things and holes "
+        f"{show_small(site, scan.usual_error_m)} usually, {show_small(site, scan.greatest_error_m)} at most.",
+        *_list_holes(scan),
         *_list_met(report, site),
-        *(f"Limit of the filter: {limit}" for limit in scan.limits),
+        *(f"Limit of the sorting: {limit}" for limit in scan.limits),
         "Door sills are not taken from the scan: level or tape them.",
     ):
         _print_wrapped(console, line, width)
+    for part in list_seen_parts(scan, site, choose_gap(width)):
+        console.print(part)
+
+
+def _list_holes(scan: ScanRecord) -> Iterator[str]:
+    if not scan.holes:
+        return
+    area_m2 = sum(hole.area_m2 for hole in scan.holes)
+    largest = max(scan.holes, key=lambda hole: hole.area_m2)
+    yield (
+        f"{len(scan.holes)} holes without ground, {area_m2:.1f} m2 in all, the largest "
+        f"{largest.area_m2:.1f} m2 ({largest.why}): filled with an error that grows with their "
+        "width, left open beyond 3 m."
+    )
 
 
 def _tell_headline(scan: ScanRecord, site: Site) -> Iterator[str]:

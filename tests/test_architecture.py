@@ -34,9 +34,11 @@ ROOMS: dict[str, set[str]] = {
     "terrain": {*GROUND, "survey"},
     # From points to a proposed ground: the user confirms, then terrain takes over.
     "ground_scan": {"errors", "terrain"},
+    # The ground of a placed scan: sorted, gridded, thinned to what a mesh carries.
+    "scan_ground": {"errors", "survey", "terrain", "ground_scan"},
     "catalogue": {*GROUND, "terrain"},
     "rulebook": {*GROUND, "terrain", "catalogue"},
-    "brief": {*GROUND, "survey", "terrain", "catalogue", "rulebook"},
+    "brief": {*GROUND, "survey", "terrain", "ground_scan", "scan_ground", "catalogue", "rulebook"},
     "layout": {*GROUND, "plan", "terrain", "catalogue", "rulebook", "brief"},
     "estimate": {*GROUND, "plan", "terrain", "catalogue", "rulebook", "brief", "layout"},
     "rough": {*GROUND, "catalogue", "rulebook", "brief", "layout"},
@@ -126,8 +128,25 @@ ROOMS |= {
         "brief",
         "ground_records",
         "record_doubts",
+        "record_scan",
     },
-    "ground_table": {"brief", "ground_records", "ground_report", "schedule_tables"},
+    "record_scan": {
+        "errors",
+        "survey",
+        "ground_scan",
+        "scan_ground",
+        "brief",
+        "ground_records",
+        "record_doubts",
+    },
+    "ground_things_table": {"brief", "ground_records", "schedule_tables"},
+    "ground_table": {
+        "brief",
+        "ground_records",
+        "ground_report",
+        "ground_things_table",
+        "schedule_tables",
+    },
     # Sheets to print: they read a plan and a site, and are no part of making either.
     "visit": {"errors", "units", "plan", "terrain", "catalogue", "rulebook", "brief", "schedule_tables"},
     "visit_files": {"errors", "written_files", "plan", "plan_file", "brief", "check_again", "visit"},
@@ -159,6 +178,8 @@ THIRD_PARTY: dict[str, set[str]] = {
         "survey",
         "terrain",
         "ground_scan",
+        "scan_ground",
+        "record_scan",
         "brief",
         "layout",
         "search",
@@ -182,13 +203,21 @@ THIRD_PARTY: dict[str, set[str]] = {
     "trimesh": {"viewer", "audit"},
     "laspy": {"survey"},
     # Quantiles of the tests of a placing; the normal distribution and the nearest of many places.
-    "scipy": {"survey", "terrain", "chance", "ground_scan"},
+    "scipy": {"survey", "terrain", "chance", "ground_scan", "scan_ground"},
     "pye57": {"survey"},  # an extra
     "pyvista": {"viewer"},
     "vtkmodules": {"viewer"},  # comes with pyvista
     "PIL": {"viewer"},
     "typer": {"cli", "cli_fit"},
-    "rich": {"audit_table", "plan_table", "fit_tables", "schedule_tables", "findings_table", "ground_table"},
+    "rich": {
+        "audit_table",
+        "plan_table",
+        "fit_tables",
+        "schedule_tables",
+        "findings_table",
+        "ground_table",
+        "ground_things_table",
+    },
 }
 
 

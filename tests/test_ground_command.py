@@ -74,9 +74,9 @@ def test_a_scan_is_told_with_its_frame_its_placing_and_what_was_thrown_away(
         "as the others foretell it",
         "K1 check",
         "The tilt stays 0: 5 levelled points, 6 are needed to fit it.",
-        "too high (things that stand there)",
+        "of things that stand or hang there",
         "Held against 4 levelled ground points that did not make it",
-        "Limit of the filter: ",
+        "Limit of the sorting: ",
         "Door sills are not taken from the scan",
     ):
         assert words in shown, words

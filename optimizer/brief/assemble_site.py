@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -20,12 +21,15 @@ from optimizer.brief.build_settings import (
 )
 from optimizer.brief.build_yard import build_ground_of, build_wall_frame, build_yard
 from optimizer.brief.check_wishes import check_locks, check_slopes
+from optimizer.brief.found_steps import shift_line, weave
+from optimizer.brief.found_things import add_things
 from optimizer.brief.gather import FaultList
 from optimizer.brief.height_errors import HeightErrors
 from optimizer.brief.join_spots import NamedPoints
 from optimizer.brief.locate import Locator
 from optimizer.brief.place_faults import place_faults
 from optimizer.brief.places import WallFrame
+from optimizer.brief.seen_in_scan import NOTHING_SEEN, SeenInScan
 from optimizer.brief.site import LEVELLED, Heights, Site, Wishes
 from optimizer.brief.site_file import SiteFile
 from optimizer.catalogue.parts import Catalogue
@@ -68,13 +72,14 @@ def assemble_site(
     found: FaultList,
     errors: HeightErrors,
     heights: Heights = LEVELLED,
+    seen: SeenInScan = NOTHING_SEEN,
 ) -> Site:
     """The site of sound tables.
 
     ``found`` holds the faults so far; raises ``InputError`` with those and every one found here.
     """
     search = found.attempt(build_search_settings, model.search, model.unit, file)
-    surroundings = found.sound(found.attempt(_build_surroundings, model, join, file))
+    surroundings = found.sound(found.attempt(_build_surroundings, model, join, file, seen))
     starts, sets = surroundings.yard.starts, found.sound(inputs.sets)
     facts = build_facts(model.facts)
     start_facts = tuple(build_start_facts(facts, table) for table in model.start)
@@ -125,7 +130,7 @@ def list_currency_faults(file: TomlFile, catalogue: Catalogue | None, rates: Rat
         )
 
 
-def _build_surroundings(model: SiteFile, join: JoinPoints, file: TomlFile) -> _Surroundings:
+def _build_surroundings(model: SiteFile, join: JoinPoints, file: TomlFile, seen: SeenInScan) -> _Surroundings:
     """Yard and ground near the origin; faults are told in the survey's own coordinates."""
     unshifted = np.zeros(3)
     first = Locator(file, join(None), None, unshifted)
@@ -135,18 +140,22 @@ def _build_surroundings(model: SiteFile, join: JoinPoints, file: TomlFile) -> _S
     shift_m.setflags(write=False)
     shifted = dataclasses.replace(locator, shift_m=shift_m)
     try:
-        return _build_checked(model, shifted)
+        return _build_checked(model, shifted, seen)
     except InputError:
         # A person knows the survey's coordinates only, so let the same faults be found there.
-        _build_checked(model, locator)
+        _build_checked(model, locator, seen)
         raise
 
 
-def _build_checked(model: SiteFile, locator: Locator) -> _Surroundings:
+def _build_checked(model: SiteFile, locator: Locator, seen: SeenInScan) -> _Surroundings:
     """Yard and ground, built and checked; ``InputError`` with every fault, in file order of its kind."""
     found = FaultList()
     yard = found.attempt(build_yard, model, locator)
-    ground = found.attempt(build_ground_of, model, locator)
+    if yard is not None:
+        yard = add_things(yard, seen.things, locator.shift_m)
+    lines = tuple(shift_line(line, locator.shift_m) for line in seen.lines)
+    woven = found.attempt(weave, functools.partial(build_ground_of, model, locator), lines)
+    ground = None if woven is None else woven.ground
     wishes = found.attempt(build_wishes, model.wishes, locator)
     if yard is not None and ground is not None:
         found.add(check_yard(yard, ground, str(locator.file.path)))

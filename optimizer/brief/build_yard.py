@@ -141,8 +141,11 @@ def _build_obstacle(table: ObstacleTable, locator: Locator, keys: KeyPath) -> Ob
     )
 
 
-def build_ground_of(model: SiteFile, locator: Locator) -> Ground:
-    """The ground of a sound site file, less ``locator.shift_m``; ``InputError`` with every fault."""
+def build_ground_of(model: SiteFile, locator: Locator, more: tuple[BreakLine, ...]) -> Ground:
+    """The ground of a sound site file, less ``locator.shift_m``; ``InputError`` with every fault.
+
+    ``more``: break lines beside the file's, shifted likewise.
+    """
     found = FaultList()
     points_m = locator.points.points_m - locator.shift_m
     lines = [
@@ -156,7 +159,7 @@ def build_ground_of(model: SiteFile, locator: Locator) -> Ground:
     return build_ground(
         points_m,
         locator.points.names,
-        tuple(found.sound(line) for line in lines),
+        (*(found.sound(line) for line in lines), *more),
         outline,
         model.ground.longest_edge,
         str(locator.file.path),

@@ -7,10 +7,10 @@ from typing import Final
 
 from optimizer.brief.site import LEVELLED, SCAN_BASIS, Heights
 from optimizer.errors import Fault
+from optimizer.scan_ground.build_ground import ScanGround
 from optimizer.survey.placing.placing_doubts import FEWEST_FOR_LEGS, MOST_ERRORS, CheckedPoint
 from optimizer.survey.placing.placing_report import PlacingReport
 from optimizer.survey.placing.residual_tests import PointTest
-from optimizer.survey.scan_ground import ScanGround
 from optimizer.survey.scan_survey import ScanSurvey, doubt_frame
 from optimizer.survey.survey_file import SurveyFile
 
@@ -24,9 +24,14 @@ def judge_levels(files: Sequence[SurveyFile]) -> Heights:
     )
 
 
-def judge_scan(files: Sequence[SurveyFile], scan: ScanSurvey, ground: ScanGround) -> Heights:
-    """Heights of a scan: its placing decides, and a point that speaks against it is named."""
-    doubts = (*list_file_doubts(files), *doubt_frame(scan), *scan.report.doubts)
+def judge_scan(
+    files: Sequence[SurveyFile], scan: ScanSurvey, ground: ScanGround, seen: Sequence[Fault]
+) -> Heights:
+    """Heights of a scan: its placing decides, and a point that speaks against it is named.
+
+    ``seen``: what the sorting of its points cannot tell.
+    """
+    doubts = (*list_file_doubts(files), *doubt_frame(scan), *scan.report.doubts, *seen)
     return Heights(_warn(scan.report), SCAN_BASIS, ground.rough_error_m, ground.seen_m, doubts)
 
 

@@ -11,6 +11,7 @@ from optimizer.brief.build_rules import build_bound_sets
 from optimizer.brief.gather import FaultList
 from optimizer.brief.join_survey import join_survey
 from optimizer.brief.read_survey import Surveyed, read_survey
+from optimizer.brief.seen_in_scan import SeenInScan
 from optimizer.brief.site import Site
 from optimizer.brief.site_file import SiteFile
 from optimizer.catalogue.demo_files import find_catalogue, find_rates
@@ -19,7 +20,7 @@ from optimizer.catalogue.rates import Rates
 from optimizer.catalogue.read_catalogue import read_catalogue
 from optimizer.catalogue.read_rates import read_rates
 from optimizer.errors import InputError
-from optimizer.survey.scan_ground import ScanGround
+from optimizer.scan_ground.build_ground import ScanGround
 from optimizer.toml_file import TomlFile, read_toml
 from optimizer.toml_model import check_model, known_unit
 
@@ -33,6 +34,7 @@ class SurveyedSite:
     site: Site
     surveyed: Surveyed
     scan_ground: ScanGround | None
+    seen: SeenInScan
 
 
 def read_site(path: Path) -> Site:
@@ -62,8 +64,8 @@ def read_surveyed_site(path: Path) -> SurveyedSite:
     joined = found.attempt(join_survey, surveyed, model, file)
     if joined is None:
         raise InputError(*found.faults)
-    site = assemble_site(model, file, joined.join, inputs, found, joined.errors, joined.heights)
-    return SurveyedSite(site, surveyed, joined.scan_ground)
+    site = assemble_site(model, file, joined.join, inputs, found, joined.errors, joined.heights, joined.seen)
+    return SurveyedSite(site, surveyed, joined.scan_ground, joined.seen)
 
 
 def _read_catalogue(file: TomlFile) -> Catalogue | None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Annotated, Final
+from typing import Annotated, Final, Literal
 
 from pydantic import BeforeValidator, Field, GetJsonSchemaHandler, ValidationInfo, field_validator
 from pydantic_core import CoreSchema
 
+from optimizer.brief.places import Place
 from optimizer.survey.level_limits import (
     AllowedMisclosure,
     ConstantLimit,
@@ -83,6 +84,15 @@ class SurveyTable(FileModel):
         return value
 
 
+class ThingTable(FileModel):
+    """``[[scan.thing]]``: what a person says of something the scan shows."""
+
+    near: Place = Field(description="a place in it, or within 0.3 m")
+    what: Literal["obstacle", "gone", "ground"] = Field(
+        description="obstacle: it stays; gone: it will be away; ground: it is ground after all"
+    )
+
+
 class ScanTable(FileModel):
     """``[scan]``: a scan of the yard."""
 
@@ -99,6 +109,9 @@ class ScanTable(FileModel):
     )
     reach: PositiveLength = Field(
         default="15 m", validate_default=True, description="so far from the first start ground is made"
+    )
+    thing: ListOf[ThingTable] = Field(
+        default=(), description="what stands there after all; a thing not named counts as an obstacle"
     )
 
     @field_validator("cell")

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull, Delaunay
 
-from optimizer.survey.scan_cells import ScanCells
+from optimizer.scan_ground.cells import ScanCells
 
 #: The search looks at every triangle, so it stays quick up to so many points.
 MOST_VERTICES: Final = 1500

@@ -1,27 +1,15 @@
-"""A placed scan as square cells seen from above: in each the low points, and the level of what is there.
-
-The lowest point of a cell is a ghost or noise: at 12 mm of noise the minimum of a cell lies some 25 mm
-below its middle.  So a low quantile finds the surface, and the median of what lies near it measures it.
-"""
+"""Ground points of a scan as square cells seen from above: the level of each, and how well it is known."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-#: Says of each of (n, 2) places whether it belongs to an area.
-AreaTest = Callable[[NDArray[np.float64]], NDArray[np.bool_]]
+from optimizer.scan_ground.yard_sorted import AreaTest, Surface
 
-#: Share of a cell's points below the surface that is looked for.
-LOW_SHARE: Final = 0.10
-#: Points so far below and above that quantile are the surface's own (noise of a phone: 1 to 2 cm; the
-#: fall of the ground across a cell comes on top).
-BELOW_M: Final = 0.03
-ABOVE_M: Final = 0.06
 #: A cell with fewer points tells nothing.
 LEAST_POINTS: Final = 4
 #: Errors within a cell share one pass of the phone, so no more than so many count as independent.
@@ -33,16 +21,14 @@ class ScanCells:
     """Cells with enough points, ordered by column, then row.
 
     ``column``, ``row`` (n,) whole numbers from 0; ``middle_m`` (n, 2) and ``edge_m`` in plan, survey's
-    frame.  ``low_m`` (n,) the low quantile, ``level_m`` (n,) the median near it, ``error_m`` (n,) its
-    standard error from the scatter; ``count`` (n,) points near it.  ``poor``: cells left out for want
-    of points.
+    frame.  ``level_m`` (n,) the level at the middle, ``error_m`` (n,) its standard error from the
+    scatter; ``count`` (n,) points in it.  ``poor``: cells left out for want of points.
     """
 
     edge_m: float
     column: NDArray[np.int64]
     row: NDArray[np.int64]
     middle_m: NDArray[np.float64]
-    low_m: NDArray[np.float64]
     level_m: NDArray[np.float64]
     error_m: NDArray[np.float64]
     count: NDArray[np.int64]
@@ -55,7 +41,6 @@ class ScanCells:
             self.column[kept],
             self.row[kept],
             self.middle_m[kept],
-            self.low_m[kept],
             self.level_m[kept],
             self.error_m[kept],
             self.count[kept],
@@ -95,7 +80,6 @@ def extend_cells(cells: ScanCells, is_wanted: AreaTest) -> ScanCells:
         np.concatenate((cells.column, column[added])),
         np.concatenate((cells.row, row[added])),
         np.vstack((cells.middle_m, middle[added])),
-        np.concatenate((cells.low_m, levels)),
         np.concatenate((cells.level_m, levels)),
         np.concatenate((cells.error_m, errors)),
         np.concatenate((cells.count, np.zeros(len(added), dtype=np.int64))),
@@ -103,37 +87,40 @@ def extend_cells(cells: ScanCells, is_wanted: AreaTest) -> ScanCells:
     )
 
 
-def build_cells(points_m: NDArray[np.float64], edge_m: float) -> ScanCells:
-    """Cells of ``edge_m`` over points (n, 3), survey's frame, n at least 1."""
+def build_cells(
+    points_m: NDArray[np.float64], surface: Surface, edge_m: float, poor_below: int = LEAST_POINTS
+) -> ScanCells:
+    """Cells of ``edge_m`` over ground points (n, 3), survey's frame, n at least 1.
+
+    Levels are measured from ``surface``, so the fall of the ground across a cell is no scatter, and
+    points that lie to one side of the middle draw it nowhere.
+    """
     first = np.floor(points_m[:, :2].min(axis=0) / edge_m)
     column, row = (np.floor(points_m[:, :2] / edge_m) - first).astype(np.int64).T
-    order = np.lexsort((points_m[:, 2], row, column))
-    column, row, z = column[order], row[order], points_m[order, 2]
+    above = points_m[:, 2] - surface.at(points_m[:, :2])
+    order = np.lexsort((above, row, column))
+    column, row, above = column[order], row[order], above[order]
     is_new = np.flatnonzero((np.diff(column) != 0) | (np.diff(row) != 0)) + 1
-    starts, ends = np.concatenate(([0], is_new)), np.concatenate((is_new, [len(z)]))
-    is_rich = ends - starts >= LEAST_POINTS
-    measured = [_measure(z[a:b]) for a, b in zip(starts[is_rich], ends[is_rich], strict=True)]
-    table = np.array(measured, dtype=np.float64).reshape(-1, 4)
+    starts, ends = np.concatenate(([0], is_new)), np.concatenate((is_new, [len(above)]))
+    is_rich = ends - starts >= poor_below
+    measured = [_measure(above[a:b]) for a, b in zip(starts[is_rich], ends[is_rich], strict=True)]
+    table = np.array(measured, dtype=np.float64).reshape(-1, 2)
     columns, rows = column[starts[is_rich]], row[starts[is_rich]]
+    middle_m = (np.column_stack((columns, rows)) + first + 0.5) * edge_m
     return ScanCells(
         edge_m,
         columns,
         rows,
-        (np.column_stack((columns, rows)) + first + 0.5) * edge_m,
-        table[:, 0],
+        middle_m,
+        surface.at(middle_m) + table[:, 0] if len(table) else np.zeros(0),
         table[:, 1],
-        table[:, 2],
-        table[:, 3].astype(np.int64),
+        (ends - starts)[is_rich].astype(np.int64),
         int((~is_rich).sum()),
     )
 
 
-def _measure(sorted_z: NDArray[np.float64]) -> tuple[float, float, float, float]:
-    """Low quantile, median near it, its standard error, and how many points are near."""
-    low = float(sorted_z[int(LOW_SHARE * (len(sorted_z) - 1) + 0.5)])
-    near = sorted_z[
-        np.searchsorted(sorted_z, low - BELOW_M) : np.searchsorted(sorted_z, low + ABOVE_M, side="right")
-    ]
-    level = float(np.median(near))
-    scatter = 1.4826 * float(np.median(np.abs(near - level)))
-    return low, level, scatter / np.sqrt(min(len(near), MOST_INDEPENDENT)), float(len(near))
+def _measure(sorted_above: NDArray[np.float64]) -> tuple[float, float]:
+    """Median, and its standard error by the scatter around it."""
+    level = float(np.median(sorted_above))
+    scatter = 1.4826 * float(np.median(np.abs(sorted_above - level)))
+    return level, scatter / float(np.sqrt(min(len(sorted_above), MOST_INDEPENDENT)))
