@@ -14,6 +14,7 @@ from scipy import ndimage
 
 from optimizer.ground_scan.cell_kernel import drop_lonely, fit_planes, grow_ground, measure_near
 from optimizer.ground_scan.cells import Cells
+from optimizer.ground_scan.drop_mirrored import drop_mirrored
 from optimizer.ground_scan.settings import Settings
 from optimizer.ground_scan.sorted_scan import Heights, Mask
 from optimizer.ground_scan.surfaces import close_surface, fill_gaps, fit_trend, open_surface, smooth_known
@@ -66,7 +67,7 @@ def _find_levels(cells: Cells, settings: Settings) -> Heights:
         mirrored = is_pit & is_main & goes_on & (main > level)
         level = np.where(mirrored, main, level)
         level[is_pit & ~mirrored & (cells.low_counts <= 2)] = np.nan
-    return level + trend
+    return drop_mirrored(cells, level, trend, settings) + trend
 
 
 def _open_by_steps(level: Heights, settings: Settings) -> Mask:
