@@ -40,9 +40,9 @@ def measure_here(
     candidate: Annotated[int, typer.Option(help="candidate of the plan, counted from 1")] = 1,
 ) -> None:
     """Where one more shot tells most of whether the legs fit, and what a shot at every leg would tell."""
-    from optimizer.fit_plans import ask_plan, find_plan_shots
+    from optimizer.fit_plans import ask_plan, find_plan_shots, find_plan_winners
     from optimizer.fit_tables import draw_shots
     from optimizer.plan_table import measure_page_width
 
     asked = ask_plan(file, site, candidate)
-    typer.echo(draw_shots(asked, find_plan_shots(asked), measure_page_width()))
+    typer.echo(draw_shots(asked, find_plan_shots(asked), find_plan_winners(asked), measure_page_width()))

@@ -1,7 +1,8 @@
-"""The chance that every leg fits, filled in for all candidates of a plan, and their order by the wish.
+"""The chances that every leg fits and that all holds as planned, filled in for all candidates of a plan.
 
-Only legs and low supports are put on the possible grounds: clearance, plate and the place at the bottom
-are other questions, and cost five times the work.
+Legs and low supports, clearance, plate and the place at the bottom are put on the same possible grounds.
+The wish, and with it the order, is about the legs: a part that is not on the van stops the work, a plate a
+little steeper than planned is set anew.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -21,9 +23,12 @@ from optimizer.chance.layout_question import LayoutQuestion, SettingErrors
 from optimizer.chance.sampled_layout import SampledLayout, sample_layout
 from optimizer.chance.tell_chances import GROUNDS
 from optimizer.errors import InternalError
-from optimizer.plan import Candidate, FitRecord, SupportLeg
+from optimizer.plan import Candidate, FitRecord, HoldChance, SupportLeg
 from optimizer.terrain.ground_error.error_model import ErrorModel
 from optimizer.terrain.yard import Points
+
+#: A lip of 1/4 in at the tip needs no treatment (ADA 2010, 303.2).
+LIP_M: Final = 0.00635
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +56,7 @@ def tell_fit(site: Site, candidates: Sequence[Candidate]) -> FitTold:
     if site.height_errors is None or site.spreads is None or not candidates:
         return FitTold(tuple(candidates), None)
     model = build_fit_model(site, candidates, site.height_errors, site.spreads)
-    told = [fill_chances(one, sample_supports(site, one, model, site.search.seed)) for one in candidates]
+    told = [fill_chances(one, sample_whole(site, one, model, site.search.seed)) for one in candidates]
     wished = site.wishes.fit_at_least
     record = FitRecord(
         grounds=GROUNDS,
@@ -99,15 +104,24 @@ def gather_feet(candidates: Sequence[Candidate]) -> Points:
     return np.array([(leg.x_m, leg.y_m) for one in candidates for leg in one.legs]).reshape(-1, 2)
 
 
-def ask_supports(site: Site, candidate: Candidate) -> LayoutQuestion:
-    """The conditions of the supports alone.  ``InternalError`` for a start that the site does not have."""
+def ask_whole(site: Site, candidate: Candidate) -> LayoutQuestion:
+    """Every condition of a candidate.  ``InternalError`` for a start that the site does not have."""
     for start in site.yard.starts:
         if start.name == candidate.start:
-            # No window is asked for, so no limit of theirs matters.
-            limits = LandingLimits(site.design_of(start).steepest, math.inf, math.inf)
-            question = ask_layout(candidate, site.catalogue, site.ground, limits)
-            return dataclasses.replace(question, windows=())
+            design = site.design_of(start)
+            limits = LandingLimits(design.steepest, design.landing_slope, LIP_M)
+            return ask_layout(candidate, site.catalogue, site.ground, limits)
     raise InternalError(f"{candidate.name} starts at {candidate.start!r}, which the site does not have")
+
+
+def ask_supports(site: Site, candidate: Candidate) -> LayoutQuestion:
+    """The conditions of the supports alone, as spares and shots ask them."""
+    return dataclasses.replace(ask_whole(site, candidate), windows=())
+
+
+def sample_whole(site: Site, candidate: Candidate, model: FitModel, seed: int) -> SampledLayout:
+    """All conditions on 10,000 possible grounds."""
+    return sample_layout(ask_whole(site, candidate), model.errors, model.setting, GROUNDS, seed)
 
 
 def sample_supports(site: Site, candidate: Candidate, model: FitModel, seed: int) -> SampledLayout:
@@ -120,7 +134,18 @@ def fill_chances(candidate: Candidate, sampled: SampledLayout) -> Candidate:
     chances = measure_chances(sampled)
     filled = add_chances(candidate, chances)
     joint = None if chances.legs_fit is None else chances.legs_fit.standard_error
-    return filled.model_copy(update={"legs": _fill_legs(filled, chances), "fit_standard_error": joint})
+    whole = chances.all_holds
+    return filled.model_copy(
+        update={
+            "legs": _fill_legs(filled, chances),
+            "fit_standard_error": joint,
+            "holds_chance": None if whole is None else whole.share,
+            "holds_standard_error": None if whole is None else whole.standard_error,
+            "hold_chances": tuple(
+                HoldChance(kind=kind, chance=one.share) for kind, one in chances.kinds if kind != "slope"
+            ),
+        }
+    )
 
 
 def _fill_legs(candidate: Candidate, chances: JointChance) -> tuple[SupportLeg, ...]:

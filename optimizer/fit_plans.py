@@ -16,8 +16,10 @@ from optimizer.chance.measure_here import (
     spread_places,
 )
 from optimizer.chance.spare_sets import NoSpareSet, SpareSet, find_spares, measure_served
+from optimizer.chance.tell_chances import GROUNDS
+from optimizer.chance.winners import Winners, count_winners
 from optimizer.check_again import read_plan_site
-from optimizer.errors import Fault, InputError
+from optimizer.errors import Fault, InputError, InternalError
 from optimizer.fit_chances import FitModel, ask_supports, build_fit_model, sample_supports
 from optimizer.plan import Candidate, Plan
 from optimizer.plan_file import read_plan
@@ -61,6 +63,14 @@ class ShotsFound:
     shot_error_m: float
 
 
+@dataclass(frozen=True, slots=True)
+class WinnersFound:
+    """The candidates of the plan by direct cost, and how often each is the first of these that fits."""
+
+    candidates: tuple[Candidate, ...]
+    winners: Winners
+
+
 def ask_plan(path: Path, site_path: Path | None, number: int) -> FitQuestion:
     """Read a plan with its site and take one candidate, counted from 1.
 
@@ -91,6 +101,18 @@ def find_plan_spares(asked: FitQuestion, share: float) -> SparesFound:
     bare = count_chance(measure_served(fresh, ()))
     promised = count_chance(measure_served(fresh, found.spares)) if isinstance(found, SpareSet) else None
     return SparesFound(share, found, bare, promised)
+
+
+def find_plan_winners(asked: FitQuestion) -> WinnersFound:
+    """How often each candidate is the cheapest that can be built with its parts, on the same grounds."""
+    ordered = tuple(sorted(asked.plan.candidates, key=lambda one: one.direct_cost_cents))
+    site = asked.site
+    if site.height_errors is None or site.spreads is None:
+        raise InternalError("chances are asked on a site whose errors are not known")
+    model = build_fit_model(site, ordered, site.height_errors, site.spreads)
+    questions = [ask_supports(site, one) for one in ordered]
+    winners = count_winners(questions, model.errors, model.setting, GROUNDS, asked.plan.seed)
+    return WinnersFound(ordered, winners)
 
 
 def find_plan_shots(asked: FitQuestion) -> ShotsFound:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
@@ -13,7 +14,7 @@ from optimizer.brief.site import Site
 from optimizer.chance.joint_chance import Chance
 from optimizer.chance.measure_here import LegShot, UsefulShot
 from optimizer.chance.spare_sets import NoSpareSet, SpareSet
-from optimizer.fit_plans import SHOTS, FitQuestion, ShotsFound, SparesFound
+from optimizer.fit_plans import SHOTS, FitQuestion, ShotsFound, SparesFound, WinnersFound
 from optimizer.fit_words import TWO, show_chance
 from optimizer.schedule_tables import build_console, build_table, choose_gap, show_cents, show_length
 from optimizer.terrain.frames import build_door_frame
@@ -55,7 +56,7 @@ def draw_spares(asked: FitQuestion, spares: SparesFound, width: int) -> str:
     return _finish(buffer)
 
 
-def draw_shots(asked: FitQuestion, shots: ShotsFound, width: int) -> str:
+def draw_shots(asked: FitQuestion, shots: ShotsFound, winners: WinnersFound, width: int) -> str:
     """Where to shoot next, and what a shot at every leg would tell; ``width`` in characters."""
     buffer = io.StringIO()
     console = build_console(buffer, width)
@@ -73,7 +74,25 @@ def draw_shots(asked: FitQuestion, shots: ShotsFound, width: int) -> str:
         f"Standard error of a shot {show_length(asked.site, shots.shot_error_m)}. Along the wall "
         "counts from the middle of the door, looking out; x and y are the survey's."
     )
+    console.print("\n" + " ".join(_tell_winners(winners)))
     return _finish(buffer)
+
+
+def _tell_winners(found: WinnersFound) -> Iterator[str]:
+    """Whether what the ground turns out to be may change which candidate is the one to build."""
+    shares = ", ".join(
+        f"{candidate.name} on {show_chance(one.share)} %"
+        for candidate, one in zip(found.candidates, found.winners.first, strict=True)
+        if one.share > 0.0
+    )
+    if shares:
+        yield f"The cheapest whose legs all fit as planned: {shares} of the possible grounds"
+        yield f"({show_chance(found.winners.none.share)} %: none). The shots above settle which it is."
+    else:
+        yield "On none of the possible grounds do all legs of any candidate fit as planned."
+    if found.winners.open_ones:
+        names = ", ".join(found.candidates[number].name for number in found.winners.open_ones)
+        yield f"Not counted, over ground left open: {names}."
 
 
 def _print_warning(console: Console, asked: FitQuestion) -> None:

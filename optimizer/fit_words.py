@@ -9,10 +9,11 @@ from typing import Final
 from optimizer.brief.site import Site
 from optimizer.chance.heights_with_errors import find_step, round_to_step
 from optimizer.plan import Candidate, FitRecord, Plan, SupportLeg
-from optimizer.units import TOLERANCE_M, format_length, format_money
+from optimizer.units import TOLERANCE_M, LengthSystem, format_length, format_money
 
 #: Plus-minus in standard errors: about 95 %.
 TWO: Final = 2.0
+_KINDS: Final = {"plate": "plate", "clearance": "clearance", "bottom": "place at the bottom"}
 #: Stands behind a chance that is less than the site wishes.
 BELOW: Final = "*"
 
@@ -58,11 +59,24 @@ def list_fit_lines(plan: Plan) -> list[str]:
     counted = f", to +/- {100.0 * TWO * max(errors):.1f} % at most" if errors else ""
     lines = [
         f'"Legs fit": chance that all legs fit as planned, on {fit.grounds} possible grounds '
-        f"(seed {fit.seed}){counted}."
+        f"(seed {fit.seed}){counted}.",
+        *_describe_holds(plan.candidates[0]),
     ]
     if any(one.fit_chance is None for one in plan.candidates):
         lines.append('"open": some foot stands where the ground was not surveyed.')
     return lines + _describe_wish(plan, fit)
+
+
+def _describe_holds(candidate: Candidate) -> list[str]:
+    """What the second number is, and what of the first candidate is least likely to hold."""
+    if candidate.holds_chance is None or not candidate.hold_chances:
+        return []
+    weakest = min(candidate.hold_chances, key=lambda one: one.chance)
+    return [
+        '"All holds": that clearance, plate and the place at the bottom are as planned too, without setting '
+        f"anything anew; of {candidate.name} the {_KINDS[weakest.kind]} holds with "
+        f"{show_chance(weakest.chance)} %."
+    ]
 
 
 def _describe_wish(plan: Plan, fit: FitRecord) -> list[str]:
@@ -71,13 +85,30 @@ def _describe_wish(plan: Plan, fit: FitRecord) -> list[str]:
     wish = f"fit_at_least = {fit.at_least:g}"
     if fit.extra_cents is None:
         best = max(plan.candidates, key=lambda one: -1.0 if one.fit_chance is None else one.fit_chance)
-        return [
+        lines = [
             f"{wish}: none of the candidates found reaches it ({BELOW}); {best.name} comes nearest with "
-            f"{show_chance(best.fit_chance)} %. Shoot again where evenfall measure-here says."
+            f"{show_chance(best.fit_chance)} %."
         ]
+        if fit.widest_m is not None:
+            width = _show_width(plan, fit.widest_m)
+            lines.append(f"Nor does any whose supports would fit for ground up to {width} higher or lower.")
+        return [*lines, "Shoot again where evenfall measure-here says."]
     if fit.extra_cents == 0:
         return [f"{wish}: the cheapest of the candidates found reaches it."]
-    return [
-        f"{wish}: those that reach it stand first, {BELOW} marks the others; it costs "
-        f"{format_money(fit.extra_cents, plan.currency)} more than the cheapest, among the candidates found."
+    extra = format_money(fit.extra_cents, plan.currency)
+    lines = [
+        f"{wish}: those that reach it stand first, {BELOW} marks the others; it costs {extra} more than the "
+        "cheapest, among the candidates found."
     ]
+    if fit.width_m is not None:
+        width = _show_width(plan, fit.width_m)
+        lines.append(
+            f"{plan.candidates[0].name} was searched for it: its supports fit for ground up to {width} "
+            "higher or lower. That no other reaches it for less is not proven."
+        )
+    return lines
+
+
+def _show_width(plan: Plan, width_m: float) -> str:
+    systems: dict[str, LengthSystem] = {"ft-in": "in", "in": "in", "mm": "mm", "m": "mm"}
+    return format_length(width_m, systems[plan.display_units], plan.display_step_m)

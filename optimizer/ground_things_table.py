@@ -18,7 +18,7 @@ def list_seen_parts(scan: ScanRecord, site: Site, gap: int) -> Iterator[str | Ta
         yield _draw_things(scan, site, gap)
         open_ones = [one for one in scan.things if one.said == "unconfirmed"]
         if open_ones:
-            yield "\nTo confirm, copy into the site file (obstacle: it stays; gone: it will be away; ground)\n"
+            yield "\nTo confirm, copy into the site file (obstacle: it stays; gone: it will be away)\n"
             yield format_things(scan)
     if scan.steps:
         yield "\nSteps found in the scan (kerb, wall, terrace)\n"

@@ -14,7 +14,8 @@ from optimizer.brief.site import Site
 from optimizer.brief.thin_places import list_thin_places
 from optimizer.errors import InternalError
 from optimizer.estimate.price import build_price
-from optimizer.fit_chances import tell_fit
+from optimizer.fit_chances import FitTold, tell_fit
+from optimizer.fit_search import search_for_fit
 from optimizer.layout.build_layout import build_layout
 from optimizer.layout.place_steps import add_steps
 from optimizer.layout.spec import LayoutSpec, TurnKind
@@ -67,7 +68,7 @@ def make_plan(
     candidates = tuple(
         build_candidate(site, found, f"candidate {n + 1}") for n, found in enumerate(solved.shown)
     )
-    told = tell_fit(site, candidates)
+    told = reach_wish(site, tell_fit(site, candidates), solved, stop)
     plan = bundle_plan(site, solved, told.candidates)
     best = find_baseline(solved)
     why = explain_no_layout(site) if solved.status == "infeasible_on_lattice" else None
@@ -83,6 +84,39 @@ def make_plan(
             ),
         }
     )
+
+
+def reach_wish(site: Site, told: FitTold, solved: Solved, stop: Stop | None) -> FitTold:
+    """What was told, and where the cheapest candidate does not reach the wish, what a search for it finds."""
+    wished = site.wishes.fit_at_least
+    by_cost = sorted(told.candidates, key=lambda one: one.direct_cost_cents)
+    if told.record is None or wished is None or not by_cost or by_cost[0].reaches_fit:
+        return told
+
+    def find(stricter: Site) -> tuple[Candidate, ...]:
+        shown = solve_site(stricter, None, stop).shown
+        built = tuple(build_candidate(site, one, f"candidate {n + 1}") for n, one in enumerate(shown))
+        return tell_fit(site, built).candidates
+
+    searched = search_for_fit(site, told.candidates, wished, find)
+    update = {"widest_m": searched.widest_m, "width_m": None}
+    if searched.candidate is None:
+        return replace(told, record=told.record.model_copy(update=update))
+    # What is proven of the cheapest of all holds for every layout; nothing more is known of this one.
+    added = searched.candidate.model_copy(
+        update={"proof": "found", "bound_cents": min(solved.bound_cents or 0, searched.candidate.bound_cents)}
+    )
+    reaching = [one.direct_cost_cents for one in by_cost if one.reaches_fit]
+    if reaching and min(reaching) <= added.direct_cost_cents:
+        return replace(told, record=told.record.model_copy(update=update))
+    everyone = sorted((*by_cost, added), key=lambda one: one.direct_cost_cents)
+    again = tell_fit(site, everyone)
+    record = (
+        None
+        if again.record is None
+        else again.record.model_copy(update={"widest_m": searched.widest_m, "width_m": searched.width_m})
+    )
+    return FitTold(again.candidates, record)
 
 
 def limit_search_time(site: Site, seconds: float) -> Site:

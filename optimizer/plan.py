@@ -142,11 +142,19 @@ class PriceLine(Record):
     items: tuple[str, ...]
 
 
+class HoldChance(Record):
+    """The chance that one kind of condition holds everywhere as planned."""
+
+    kind: Literal["plate", "clearance", "bottom"]
+    chance: float
+
+
 class Candidate(Record):
     """One layout, closed, priced and checked.
 
-    ``fit_chance``: that all legs and low supports fit as planned, on the same grounds; clearance, plate
-    and the place at the bottom are not part of it.  ``reaches_fit``: whether that is as much as the site
+    ``fit_chance``: that all legs and low supports fit as planned, on the same grounds.  ``holds_chance``:
+    that clearance, plate and the place at the bottom hold as planned as well; ``hold_chances`` each of
+    these alone.  ``reaches_fit``: whether that is as much as the site
     wishes, ``None`` where it wishes nothing.
     """
 
@@ -174,6 +182,9 @@ class Candidate(Record):
     fit_chance: float | None
     fit_standard_error: float | None = None
     reaches_fit: bool | None = None
+    holds_chance: float | None = None
+    holds_standard_error: float | None = None
+    hold_chances: tuple[HoldChance, ...] = ()
 
 
 class RoundRecord(Record):
@@ -237,7 +248,9 @@ class FitRecord(Record):
     ``grounds`` possible grounds drawn with ``seed``; ``reading_m``, ``bedding_m``, ``frame_m``: standard
     errors beside the ground's own.  ``at_least``: the wish; ``extra_cents``: price of the cheapest
     candidate that reaches it less that of the cheapest of all, among the candidates of this plan alone;
-    ``None`` where none reaches it or nothing is wished.
+    ``None`` where none reaches it or nothing is wished.  Where the cheapest does not reach it, layouts
+    were searched whose supports fit for ground up to ``widest_m`` higher or lower; one that reaches it
+    was found with ``width_m`` (``None``: none, or none cheaper than those of the first search).
     """
 
     grounds: int
@@ -247,6 +260,8 @@ class FitRecord(Record):
     frame_m: float
     at_least: float | None
     extra_cents: int | None
+    widest_m: float | None = None
+    width_m: float | None = None
 
 
 class Conflict(Record):

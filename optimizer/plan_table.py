@@ -13,7 +13,7 @@ from rich.table import Table
 from optimizer.brief.site import Site
 from optimizer.findings_report import FindingsReport, SetReport, build_report
 from optimizer.findings_table import list_ending, list_open_tables
-from optimizer.fit_words import list_fit_lines, show_fit, show_height
+from optimizer.fit_words import list_fit_lines, show_chance, show_fit, show_height
 from optimizer.plan import Candidate, ConstraintPrice, Plan, StockAdvice
 from optimizer.record_rules import describe_rules
 from optimizer.schedule_tables import (
@@ -212,7 +212,7 @@ def count_supports(candidate: Candidate) -> str:
 def draw_candidates(plan: Plan, site: Site, gap: int) -> Table:
     """One row a candidate."""
     doubt = describe_doubt(plan, site)
-    rise, fit, fails = f"rise\nat tip\n{doubt}", "legs\nfit %", "fail\n/ ?"
+    rise, fit, fails = f"rise\nat tip\n{doubt}", "legs fit\n/ all\nholds %", "fail\n/ ?"
     # With errors of their own, heights of legs need no common one in the head.
     is_told = plan.fit is not None
     tallest = "tallest\nleg" if is_told else f"tallest\nleg\n{doubt}"
@@ -247,7 +247,7 @@ def draw_candidates(plan: Plan, site: Site, gap: int) -> Table:
             str(Slope.from_ratio(candidate.steepest_slope)).split(" ", maxsplit=1)[0],
             show_length(site, candidate.rise_m),
             show_tallest(site, candidate),
-            show_fit(candidate) if is_told else "",
+            f"{show_fit(candidate)}\n{show_chance(candidate.holds_chance)}" if is_told else "",
             f"{count_verdicts(candidate, 'fails')} / {count_verdicts(candidate, 'cannot tell')}",
         )
     return table

@@ -150,6 +150,7 @@ ROOMS |= {
     # Sheets to print: they read a plan and a site, and are no part of making either.
     "visit": {"errors", "units", "plan", "terrain", "catalogue", "rulebook", "brief", "schedule_tables"},
     "visit_files": {"errors", "written_files", "plan", "plan_file", "brief", "check_again", "visit"},
+    "fit_search": {"plan", "brief"},
     "fit_plans": {"errors", "plan", "plan_file", "terrain", "brief", "chance", "check_again", "fit_chances"},
     "fit_tables": {"terrain", "brief", "chance", "fit_plans", "fit_words", "schedule_tables"},
     "cli_fit": {"errors", "fit_plans", "fit_tables", "plan_table"},

@@ -49,6 +49,18 @@ class TestInThePlan:
                 assert candidate.fit_chance <= leg.fit_chance <= 1.0
                 assert leg.height_error_m >= math.hypot(fit.bedding_m, fit.frame_m)
 
+    def test_all_that_holds_is_no_likelier_than_its_parts_and_counted_on_the_same_grounds(self) -> None:
+        for one in planned().candidates:
+            assert one.holds_chance is not None
+            assert one.fit_chance is not None
+            kinds = {kind.kind: kind.chance for kind in one.hold_chances}
+            assert set(kinds) == {"plate", "clearance", "bottom"}
+            assert one.holds_chance <= min(one.fit_chance, *kinds.values()) + 1e-12
+            # At least what is left when every part fails on grounds of its own (Bonferroni's bound).
+            assert one.holds_chance >= 1.0 - (1.0 - one.fit_chance) - sum(
+                1.0 - share for share in kinds.values()
+            )
+
     def test_a_leg_is_flagged_within_two_standard_errors_of_an_end_and_not_beyond(self) -> None:
         legs = [leg for candidate in planned().candidates for leg in candidate.legs]
         flagged = [leg for leg in legs if leg.is_near_end]

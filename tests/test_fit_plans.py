@@ -14,7 +14,14 @@ from optimizer.chance.spare_sets import NoSpareSet, SpareSet
 from optimizer.cli import run_command
 from optimizer.cli_words import Exit
 from optimizer.errors import InputError
-from optimizer.fit_plans import SHOTS, FitQuestion, ask_plan, find_plan_shots, find_plan_spares
+from optimizer.fit_plans import (
+    SHOTS,
+    FitQuestion,
+    ask_plan,
+    find_plan_shots,
+    find_plan_spares,
+    find_plan_winners,
+)
 from optimizer.fit_tables import draw_shots, draw_spares
 from optimizer.pipeline import make_plan
 from optimizer.plan import Plan
@@ -130,14 +137,19 @@ class TestMeasureHere:
         shots = find_plan_shots(asked)
         feet = {leg.id: (leg.x_m, leg.y_m) for leg in asked.candidate.legs}
         assert {one.leg: one.xy_m for one in shots.at_legs} == feet
-        page = draw_shots(asked, shots, 100)
+        winners = find_plan_winners(asked).winners
+        assert sum(one.share for one in winners.first) + winners.none.share == pytest.approx(1.0)
+        assert "The cheapest whose legs all fit as planned: candidate" in " ".join(
+            draw_shots(asked, shots, find_plan_winners(asked), 100).split()
+        )
+        page = draw_shots(asked, shots, find_plan_winners(asked), 100)
         assert all(name in page for name in feet)
         assert max(map(len, page.splitlines())) <= 100
 
     def test_places_are_told_in_the_surveys_own_coordinates(self, asked: FitQuestion) -> None:
         shots = find_plan_shots(asked)
         x, y = np.array(shots.useful[0].xy_m) + asked.site.origin_shift_m[:2]
-        page = draw_shots(asked, shots, 100)
+        page = draw_shots(asked, shots, find_plan_winners(asked), 100)
         assert f"{1000 * x:.0f} mm" in page
         assert f"{1000 * y:.0f} mm" in page
 

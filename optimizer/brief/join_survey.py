@@ -30,7 +30,7 @@ from optimizer.terrain.ground_error.scan_errors import ScanCells
 from optimizer.terrain.yard import Points
 from optimizer.toml_file import TomlFile
 
-#: Points so near to the house are its walls' own: a cell of the sorting, which a wall fills in part, and noise.
+#: Points so near to the house are its walls' own: a cell of the sorting, partly filled by a wall, and noise.
 BESIDE_WALL_M: Final = 0.12
 #: So far beyond the lot the scan is sorted as well.
 AROUND_LOT_M: Final = 1.5

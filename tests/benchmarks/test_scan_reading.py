@@ -47,7 +47,8 @@ scan = confirm_frame(raw, "m", "z")
 confirmed = time.perf_counter()
 picks = np.array([[-6.0, -4.0, 0.0], [6.0, -4.0, 0.0], [6.0, 5.0, 0.0], [-6.0, 5.0, 0.0]]) + scan.offset_m
 points = [
-    ControlPoint(f"C{i}", tuple(pick), (pick[0] + 7.0, pick[1] - 3.0), pick[2] + 20.0) for i, pick in enumerate(picks)
+    ControlPoint(f"C{i}", tuple(pick), (pick[0] + 7.0, pick[1] - 3.0), pick[2] + 20.0)
+    for i, pick in enumerate(picks)
 ]
 placed = place_scan(scan, accept_placing(place_by_control(build_control(points))))
 done = time.perf_counter()
