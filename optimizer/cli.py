@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Final, NoReturn
 
 import typer
 
+from optimizer.cli_compare import compare
 from optimizer.cli_fit import measure_here, spares
 from optimizer.cli_words import Exit, Pages, Pictures, SchemaName, SheetUnit, Switch
 from optimizer.errors import DrawingError, EvenfallError, Fault, InputError, InternalError, OutputError
@@ -271,6 +272,7 @@ app.command(epilog="Example: evenfall spares out/fall-to-street/plan.json --shar
 app.command(name="measure-here", epilog="Example: evenfall measure-here out/fall-to-street/plan.json")(
     measure_here
 )
+app.command(epilog="Example: evenfall compare out/fall-to-street/plan.json --study slope")(compare)
 
 
 @app.command(
