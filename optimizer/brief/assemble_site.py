@@ -22,7 +22,7 @@ from optimizer.brief.build_settings import (
 from optimizer.brief.build_yard import build_ground_of, build_wall_frame, build_yard
 from optimizer.brief.check_wishes import check_locks, check_slopes
 from optimizer.brief.found_steps import shift_line, weave
-from optimizer.brief.found_things import add_things
+from optimizer.brief.found_things import add_things, refuse_before_doors
 from optimizer.brief.gather import FaultList
 from optimizer.brief.height_errors import HeightErrors
 from optimizer.brief.join_spots import NamedPoints
@@ -151,14 +151,17 @@ def _build_checked(model: SiteFile, locator: Locator, seen: SeenInScan) -> _Surr
     """Yard and ground, built and checked; ``InputError`` with every fault, in file order of its kind."""
     found = FaultList()
     yard = found.attempt(build_yard, model, locator)
-    if yard is not None:
-        yard = add_things(yard, seen.things, locator.shift_m)
+    where = str(locator.file.path)
+    if yard is not None and seen.wall is not None:
+        blocking = refuse_before_doors(yard, seen.things, locator.shift_m, seen.wall, where)
+        found.add(blocking)
+        yard = yard if blocking else add_things(yard, seen.things, locator.shift_m)
     lines = tuple(shift_line(line, locator.shift_m) for line in seen.lines)
     woven = found.attempt(weave, functools.partial(build_ground_of, model, locator), lines)
     ground = None if woven is None else woven.ground
     wishes = found.attempt(build_wishes, model.wishes, locator)
     if yard is not None and ground is not None:
-        found.add(check_yard(yard, ground, str(locator.file.path)))
+        found.add(check_yard(yard, ground, where))
     if yard is not None and ground is not None and wishes is not None and not found.faults:
         found.add(check_locks(wishes, yard, ground, locator.file))
     if found.faults:

@@ -18,10 +18,12 @@ from optimizer.brief.gather import FaultList
 from optimizer.brief.locate import Locator
 from optimizer.brief.places import WallFrame
 from optimizer.brief.survey_tables import ThingTable
-from optimizer.errors import InputError
+from optimizer.errors import Fault, InputError
 from optimizer.ground_scan.sorted_scan import FoundObstacle
+from optimizer.terrain.check_yard import FREE_BEFORE_DOOR_M, before_door
 from optimizer.terrain.yard import Obstacle, Points, Yard, Zone
 from optimizer.terrain.zone_kinds import find_zone_rule
+from optimizer.units import TOLERANCE_M
 
 #: Parts of one thing that stand no further apart than twice this are one: a bench shows as top and legs.
 JOINED_M: Final = 0.15
@@ -184,6 +186,30 @@ def add_things(yard: Yard, things: Sequence[FoundThing], shift_m: Points) -> Yar
         if one.place == "hangs"
     ]
     return dataclasses.replace(yard, obstacles=(*yard.obstacles, *obstacles), zones=(*yard.zones, *zones))
+
+
+def refuse_before_doors(
+    yard: Yard, things: Sequence[FoundThing], shift_m: Points, wall: WallFrame, where: str
+) -> tuple[Fault, ...]:
+    """Things that stand where a door opens, told with the words that say what becomes of them.
+
+    Steps that a landing stands over are none.
+    """
+    faults = []
+    for start in yard.starts:
+        strip = shapely.Polygon(before_door(start, FREE_BEFORE_DOOR_M) + shift_m[:2])
+        for thing in things:
+            is_there = thing.said in ("unconfirmed", "obstacle") and thing.place == "stands"
+            in_the_way = shapely.Polygon(thing.outline_m).intersection(strip).area > TOLERANCE_M
+            if is_there and in_the_way and start.kind != "over_steps":
+                what = f'the scan shows something {thing.above_m:.2f} m high before start "{start.name}".'
+                near = describe_place(thing, wall)
+                remedy = (
+                    f'Say what becomes of it below [scan]: [[scan.thing]], near = {near}, what = "gone" (or '
+                    '"ground"); for steps that stay below the landing give the start the kind "over_steps".'
+                )
+                faults.append(Fault(where, what, remedy))
+    return tuple(faults)
 
 
 def describe_place(thing: FoundThing, wall: WallFrame) -> str:

@@ -85,7 +85,7 @@ def _check_start(start: Start, yard: Yard, where: str) -> list[Fault]:
         x, y = start.midpoint_m
         what = f'start "{start.name}" at ({x:.3f}, {y:.3f}) m lies outside the lot.'
         faults.append(Fault(where, what, "Check the start and the lot line."))
-    strip = shapely.Polygon(_before_door(start, FREE_BEFORE_DOOR_M))
+    strip = shapely.Polygon(before_door(start, FREE_BEFORE_DOOR_M))
     for obstacle in yard.obstacles:
         stood_over = start.kind == "over_steps" and obstacle.top_m is not None
         if not stood_over and shapely.Polygon(obstacle.outline_m).intersection(strip).area > TOLERANCE_M:
@@ -97,7 +97,7 @@ def _check_start(start: Start, yard: Yard, where: str) -> list[Fault]:
     return faults
 
 
-def _before_door(start: Start, reach_m: float) -> Points:
+def before_door(start: Start, reach_m: float) -> Points:
     """Corners (4, 2) of the strip as wide as the opening, straight out of the start."""
     half = start.clear_width_m / 2
     uv = np.array([[-half, 0.0], [half, 0.0], [half, reach_m], [-half, reach_m]])

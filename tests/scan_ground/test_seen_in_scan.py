@@ -68,6 +68,28 @@ def test_an_unconfirmed_thing_before_the_door_is_not_built_through(tmp_path: Pat
             assert outline.intersection(box).area < 0.02
 
 
+def test_something_before_the_door_is_refused_with_the_words_that_settle_it(
+    tmp_path: Path, capsys: Out
+) -> None:
+    rng = np.random.default_rng(9)
+    ends = ((-0.3, -0.1, 0.3, -0.1), (-0.3, 0.3, 0.3, 0.3), (-0.3, -0.1, -0.3, 0.3), (0.3, -0.1, 0.3, 0.3))
+    sides = [upright(500, one, (0.0, 0.5), rng) for one in ends]
+    box = np.vstack((flat(900, (-0.3, 0.3, -0.1, 0.3), 0.5, rng), *sides))
+    # The door looks along the yard's own out; a box of 0.5 m stands before it.
+    turned = to_survey(box[:, 0], box[:, 1] + 0.35) - to_survey(np.zeros(1), np.zeros(1))[0]
+    crate = move(np.column_stack((turned, box[:, 2])), 0.0, 0.0, 0.0)
+    cloud = np.vstack((read_own_scan(), crate))
+    scene = write_scene(tmp_path, cloud)
+    assert run_command(["ground", str(scene), "--out", str(tmp_path / "out")]) == 3
+    told = capsys.readouterr().err
+    assert 'm high before start "back door"' in told
+    near = told.split("near = ")[1].split(", what")[0]
+    (tmp_path / "said").mkdir()
+    said = f'[[scan.thing]]\nnear = {near}\nwhat = "gone"\n'
+    read = read_surveyed_site(write_scene(tmp_path / "said", cloud, said))
+    assert "gone" in {one.said for one in read.seen.things}
+
+
 def test_a_thing_called_ground_is_ground_again(tmp_path: Path) -> None:
     cloud = read_own_scan()
     place = move(np.zeros((1, 3)), 3.2, 5.2, 0.0)[0]
