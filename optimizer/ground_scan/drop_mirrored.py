@@ -14,9 +14,9 @@ from optimizer.ground_scan.settings import Settings
 from optimizer.ground_scan.sorted_scan import Heights, Mask
 from optimizer.ground_scan.surfaces import close_surface
 
-# Chosen on made-up yards.  A real pit has no cover: a mirrored one shows no fewer points of the ground
-# over it than in it, and it is deeper than the roughness of a lawn and the fall within a cell.
-_COVER: Final = 1.0
+# Chosen on made-up yards.  A real pit has no cover: a mirrored one shows points of the ground over it, half
+# as many as in it or more, and it is deeper than the roughness of a lawn and the fall within a cell.
+_COVER: Final = 0.5
 _DEEP: Final = 2.0  # in pits' least depths
 # The face of a wall that reaches down into a real pit shows as much half way as at its top.
 _FACE: Final = 0.25

@@ -18,6 +18,7 @@ def move_back(scan: SortedScan, offset_m: NDArray[np.float64]) -> SortedScan:
         scan,
         grid=replace(scan.grid, west_m=scan.grid.west_m + x, south_m=scan.grid.south_m + y),
         ground_m=_frozen(scan.ground_m + z),
+        error_m=_frozen(scan.error_m),
         obstacles=tuple(
             replace(
                 each,

@@ -10,10 +10,26 @@ from optimizer.ground_scan.sorted_scan import GROUND, LOW, OBJECT, UNKNOWN
 
 @compiled
 def sort_points(
-    xyz, cell_of, west, south, per_m, rows, columns, level, along_x, along_y, reach, slack, kinds
+    xyz,
+    cell_of,
+    west,
+    south,
+    per_m,
+    rows,
+    columns,
+    level,
+    along_x,
+    along_y,
+    reach,
+    slack,
+    kinds,
+    counts,
+    squares,
 ):
     """Fill ``kinds`` (n,): ground within ``reach`` of the plane of the point's cell or of one beside it.
 
+    ``counts``, ``squares``: of the ground points of each cell how many, and the sum of their squared
+    distances from the plane that made them ground.
     ``slack`` a cell: how much further the ground may be from its plane; infinite where nothing is known.
     """
     for p in range(len(xyz)):
@@ -26,7 +42,11 @@ def sort_points(
         y = (xyz[p, 1] - south) * per_m - i - 0.5
         off = xyz[p, 2] - (level[cell] + along_x[cell] * x + along_y[cell] * y)
         if abs(off) <= reach[cell] + slack[cell]:
-            kinds[p] = GROUND if slack[cell] == 0.0 else UNKNOWN
+            kinds[p] = UNKNOWN
+            if slack[cell] == 0.0:
+                kinds[p] = GROUND
+                counts[cell] += 1
+                squares[cell] += off * off
             continue
         kinds[p] = OBJECT if off > 0 else LOW
         for k in range(4):
@@ -40,6 +60,8 @@ def sort_points(
             away = xyz[p, 2] - (level[other] + along_x[other] * (x - dj) + along_y[other] * (y - di))
             if abs(away) <= reach[other]:
                 kinds[p] = GROUND
+                counts[cell] += 1
+                squares[cell] += away * away
                 break
             if off < 0 < away or away < 0 < off:
                 kinds[p] = OBJECT  # between the two sides of a step

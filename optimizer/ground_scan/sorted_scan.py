@@ -86,14 +86,16 @@ class SortedScan:
 
     ``kinds`` (n,) one of ``UNKNOWN``, ``GROUND``, ``LOW``, ``OBJECT`` for each point.
     ``ground_m`` (rows, columns) elevation of the ground at the middles of the cells, NaN where it was
-    not seen; ``counts`` how many ground points a cell holds; ``is_near_object`` marks cells where
-    the ground is less certain.  All lengths in metres in the frame of the points with their offset
-    added.
+    not seen.  ``error_m``: its standard error in the scan's own frame, everywhere: in the gaps that of
+    what ``fill_gaps`` makes of them; drift, placing and what grass lifts all of it by come on top.
+    ``counts`` how many ground points a cell holds; ``is_near_object`` marks cells where the ground is
+    less certain.  All lengths in metres in the frame of the points with their offset added.
     """
 
     kinds: NDArray[np.int8]
     grid: Grid
     ground_m: Heights
+    error_m: Heights
     counts: NDArray[np.int64]
     is_near_object: Mask
     obstacles: tuple[FoundObstacle, ...]

@@ -52,13 +52,18 @@ def smooth_known(heights: Heights, known: Mask, spread: float) -> Heights:
 
 
 def fill_gaps(heights: Heights) -> Heights:
-    """Unknown cells from ever coarser means, then smoothed; known cells stay.  At least one is known."""
+    """Unknown cells from a plane and ever coarser means of what is off it, then smoothed; known cells stay.
+
+    At least one is known.  Without the plane a hillside would be level where nothing was seen beyond it.
+    """
     known = np.isfinite(heights)
     if known.all():
         return heights
     if not known.any():
         raise InternalError("no cell of the grid is known: nothing can be filled from it")
-    levels = [(np.where(known, heights, 0.0), known.astype(np.float64))]
+    plane = _fit_plane(heights, known)
+    off = heights - plane
+    levels = [(np.where(known, off, 0.0), known.astype(np.float64))]
     while not (levels[-1][1] > 0).all():
         levels.append(_halve(*levels[-1]))
     filled = levels[-1][0]
@@ -66,8 +71,27 @@ def fill_gaps(heights: Heights) -> Heights:
         larger = ndimage.zoom(filled, 2, order=1, grid_mode=True, mode="nearest")
         filled = np.where(weights > 0, values, larger[: values.shape[0], : values.shape[1]])
     for _ in range(12):
-        filled = np.where(known, heights, ndimage.uniform_filter(filled, 3, mode="nearest"))
-    return filled
+        filled = np.where(known, off, ndimage.uniform_filter(filled, 3, mode="nearest"))
+    return np.where(known, heights, filled + plane)
+
+
+def _fit_plane(heights: Heights, known: Mask) -> Heights:
+    """The plane of least squares through the known cells, level where they do not tell."""
+    rows, columns = heights.shape
+    y, x = np.arange(rows)[:, None] - 0.5 * (rows - 1), np.arange(columns) - 0.5 * (columns - 1)
+    count = float(known.sum())
+    level = np.where(known, heights, 0.0)
+    middle_x, middle_y = float((known * x).sum()) / count, float((known * y).sum()) / count
+    middle = float(level.sum()) / count
+    x, y = x - middle_x, y - middle_y
+    off = np.where(known, heights - middle, 0.0)
+    by_column, by_row = known.sum(axis=0), known.sum(axis=1)
+    xx, yy = float(by_column @ x**2), float(by_row @ y[:, 0] ** 2)
+    xy = float(y[:, 0] @ known @ x)
+    pull = 1e-6 * (xx + yy) + 1e-9
+    square = np.array([[xx + pull, xy], [xy, yy + pull]])
+    along = np.linalg.solve(square, np.array([float(off.sum(axis=0) @ x), float(off.sum(axis=1) @ y[:, 0])]))
+    return np.asarray(middle + along[0] * x + along[1] * y)
 
 
 def _halve(values: Heights, weights: Heights) -> tuple[Heights, Heights]:

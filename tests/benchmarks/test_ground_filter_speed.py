@@ -3,6 +3,11 @@
 Processor seconds of one core, so that what else runs counts little; the better of two.  Targets: 3
 million points a second; on one scan 5 times the cloth filter with the cleaning it needs, and 10 times
 pysmrf with the same cleaning.
+
+Measured on a loaded machine: 0.2, 1, 5 and 20 million points at 0.8, 2.3, 3.3 and 3.1 million a second; below
+a million the outlines of things and the break lines take longest, about 0.2 s.  On 3 million points 20
+times the cloth filter and 21 times pysmrf with the cleaning, which takes most of their time (15 and 16
+times on a quieter machine); without any cleaning the cloth filter takes 0.7 of our time, pysmrf 1.6 of it.
 """
 
 from __future__ import annotations

@@ -31,15 +31,32 @@ def test_closing_fills_a_narrow_pit() -> None:
     assert np.array_equal(close_surface(heights, 1), np.zeros((9, 9)))
 
 
-def test_gaps_in_a_plane_are_filled_near_the_plane_and_the_rest_stays() -> None:
+def test_gaps_in_a_plane_are_filled_with_the_plane_and_the_rest_stays() -> None:
     i, j = np.mgrid[:24, :30]
     plane = 0.02 * i - 0.03 * j
     heights = plane.copy()
     heights[10:14, 10:15] = np.nan
+    heights[:, 24:] = np.nan  # a hillside goes on beyond the last cell that was seen
     filled = fill_gaps(heights)
-    assert np.abs(filled - plane).max() < 0.02
+    assert np.abs(filled - plane).max() < 1e-4
     known = np.isfinite(heights)
     assert np.array_equal(filled[known], plane[known])
+
+
+def test_a_gap_in_a_hollow_is_filled_from_its_rim() -> None:
+    i, j = np.mgrid[:40, :40]
+    hollow = 0.0005 * ((i - 20.0) ** 2 + (j - 20.0) ** 2)
+    heights = hollow.copy()
+    heights[17:24, 17:24] = np.nan  # rim 4 cells from the middle: 8 mm above it
+    off = fill_gaps(heights)[17:24, 17:24] - hollow[17:24, 17:24]
+    assert 0.0 < off.max() < 0.02
+
+
+@pytest.mark.parametrize("known", [(slice(3, 4), slice(4, 5)), (slice(3, 4), slice(None))])
+def test_one_cell_or_one_row_fills_all_at_its_level(known: tuple[slice, slice]) -> None:
+    heights = np.full((7, 9), np.nan)
+    heights[known] = 1.25
+    assert np.allclose(fill_gaps(heights), 1.25, atol=1e-9)
 
 
 def test_nothing_known_is_a_fault_of_the_program() -> None:

@@ -11,6 +11,11 @@ gaps) is laid through what each calls ground, and judged where a ramp may stand.
 geometric mean of RMSE ratios to the better of the two at most 0.9, none over 1.1; median of the ratios of
 largest errors at most 0.8; at most 0.5 % of all judged cells off by more than 3 cm; 1 % of ghosts changes
 the RMSE by less than 2 mm.  The scans are made up, for no openly licensed yard scan with labels is known.
+
+The constants were chosen on the first layouts; those of ``ASIDE`` were looked at only to judge.  Measured on
+the first and on those kept aside: mean ratio 0.316 and 0.319, worst 0.998 and 0.989, median of maxima 0.23
+and 0.27, over 3 cm 0.13 and 0.33 % (nearly all of it where perfect labels are off as well), to perfect
+labels 1.010 and 1.029, to the others after a perfect cleaning 0.965 and 0.997.
 """
 
 from __future__ import annotations
@@ -33,10 +38,13 @@ from tests.ground_scan.judged_yards import (
 )
 from tests.ground_scan.scan_made_yard import Scanning, scan_made_yard
 
+ASIDE = range(100, 100 + LAYOUTS)
+
 
 @pytest.mark.slow
-def test_the_surface_is_nearer_to_the_truth_than_that_of_published_filters() -> None:
-    yards = [judge_yard(seed) for seed in range(LAYOUTS)]
+@pytest.mark.parametrize("seeds", [range(LAYOUTS), ASIDE], ids=["chosen on", "kept aside"])
+def test_the_surface_is_nearer_to_the_truth_than_that_of_published_filters(seeds: range) -> None:
+    yards = [judge_yard(seed) for seed in seeds]
     print(draw_judged(yards))
     ratios = [one.rmse_ratio for one in yards]
     maxima = statistics.median(one.max_ratio for one in yards)

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from optimizer.ground_scan.cells import check_points, sort_into_cells
 from optimizer.ground_scan.find_ground import find_ground
 from optimizer.ground_scan.settings import YARD
-from optimizer.ground_scan.sort_scan import sort_kinds
+from optimizer.ground_scan.sort_kinds import sort_kinds
 from optimizer.ground_scan.sorted_scan import GROUND
 from tests.ground_scan.other_filters import AIRBORNE_MORPHOLOGY, filter_by_morphology
 from tests.ground_scan.read_pcd import read_pcd, unpack_lzf
@@ -60,7 +60,7 @@ def _read(folder: Path, number: int) -> tuple[NDArray[np.float64], NDArray[np.bo
 
 def find_airborne_ground(points: NDArray[np.float64]) -> NDArray[np.bool_]:
     cells = sort_into_cells(check_points(points, "sample"), AIRBORNE, "sample")
-    return sort_kinds(cells, find_ground(cells, AIRBORNE), AIRBORNE) == GROUND
+    return np.asarray(sort_kinds(cells, find_ground(cells, AIRBORNE), AIRBORNE).kinds == GROUND)
 
 
 @pytest.mark.slow
