@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
+from pypdf import PdfReader
 
 from optimizer.brief.read_site import read_site
 from optimizer.cli import Exit, run_command
@@ -125,6 +126,24 @@ def test_pages_are_a4_black_on_white_and_never_blank(unit: str) -> None:
                 colours = np.ptp(np.asarray(picture.convert("RGB")).astype(int), axis=2)
             assert 0.005 < (grey < 128).mean() < 0.3
             assert colours.max() == 0  # nothing is told by colour alone
+
+
+def test_the_sketch_is_no_mirror_image_looking_out_is_down_so_right_stands_left() -> None:
+    """Turned round to face the page's way out, what is right of the door lies on the page's left."""
+    sheet = shot_sheet()
+    page = PdfReader(io.BytesIO(set_pdf(sheet))).pages[1]
+    found: dict[str, float] = {}
+
+    def note(text: str, matrix: list[float], _: object, __: object, ___: object) -> None:
+        if text.strip().isdigit():
+            found.setdefault(text.strip(), matrix[4])
+
+    page.extract_text(visitor_text=note)
+    shots = [(one.along_m, found[str(n)]) for n, one in enumerate(sheet.shots, start=1) if str(n) in found]
+    assert len(shots) >= 4
+    leftmost, rightmost = min(shots), max(shots)
+    assert rightmost[0] - leftmost[0] > 0.5
+    assert rightmost[1] < leftmost[1]
 
 
 def test_the_same_sheet_gives_the_same_bytes() -> None:
