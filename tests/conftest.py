@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import os
+import shutil
 from collections import Counter
 
 # Before numpy is loaded: with its own threads it is slower on our small matrices, and CI has two cores.
@@ -29,6 +30,8 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
         fault = _drawing_fault()
         if fault is not None:
             pytest.skip(fault)
+    if item.get_closest_marker("needs_browser") is not None and shutil.which("chromium") is None:
+        pytest.skip("Chromium is not installed (apt-get install -y --no-install-recommends chromium).")
 
 
 @pytest.hookimpl(trylast=True)

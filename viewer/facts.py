@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from optimizer.brief.site import Site
 from optimizer.catalogue.parts import StepFlight
 from optimizer.errors import DrawingError
+from optimizer.fit_words import show_chance, show_leg_height
 from optimizer.plan import Candidate, Piece, Rail, SupportLeg
 from optimizer.terrain.yard import Start
 from optimizer.units import Slope, format_length
@@ -84,7 +85,7 @@ def list_leg_facts(words: Words, leg: SupportLeg) -> Facts:
     facts = [
         ("part", part.name),
         ("under", f"{leg.piece}, {leg.station}"),
-        ("height", words.length(leg.height_m)),
+        ("height", show_leg_height(words.site, leg)),
         ("range", f"{words.length(leg.range_m[0])} to {words.length(leg.range_m[1])}"),
         ("setting", leg.setting),
         ("stands on", words.level(leg.ground_elevation_m)),
@@ -93,7 +94,9 @@ def list_leg_facts(words: Words, leg: SupportLeg) -> Facts:
     if leg.brace is not None:
         facts.append(("brace", words.site.catalogue.part(leg.brace).name))
     if leg.fit_chance is not None:
-        facts.append(("chance that it fits", f"{100.0 * leg.fit_chance:.0f} %"))
+        facts.append(("chance that it fits", f"{show_chance(leg.fit_chance)} %"))
+    if leg.is_near_end:
+        facts.append(("shoot again", "within two standard errors of an end of its range"))
     return tuple(fact for fact in facts if fact[1])
 
 

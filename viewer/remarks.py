@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
 from optimizer.brief.site import Site
+from optimizer.fit_words import show_leg_height
 from optimizer.plan import Candidate
 from viewer.cameras import Camera, project_points
 from viewer.facts import Words, find_start
@@ -72,7 +73,7 @@ def _list_spots(words: Words, candidate: Candidate) -> list[_Spot]:
     if tallest is not None:
         base = np.array([tallest.x_m, tallest.y_m, tallest.frame_elevation_m - tallest.height_m])
         points = np.array([base + share * tallest.height_m * UP for share in (0.5, 0.3, 0.7, 0.15, 0.9)])
-        lines = (f"tallest leg, {tallest.id}", words.length(tallest.height_m))
+        lines = (f"tallest leg, {tallest.id}", show_leg_height(words.site, tallest))
         spots.append(_Spot(lines, points, may_hide=False))
     return spots
 

@@ -20,6 +20,7 @@ from PIL import Image
 from optimizer.brief.read_site import read_site
 from optimizer.brief.site import Site
 from optimizer.errors import DrawingError, EvenfallError
+from optimizer.fit_words import show_rise
 from optimizer.plan import Candidate, Plan
 from optimizer.plan_file import read_plan
 from optimizer.units import Slope, format_money
@@ -111,7 +112,7 @@ def build_heading(plan: Plan, candidate: Candidate, words: Words) -> Heading:
     failed = sum(finding.verdict == "fails" for finding in candidate.findings)
     figures = (
         ("price", format_money(candidate.price_cents, plan.currency)),
-        ("rise at the tip", words.length(candidate.rise_m)),
+        ("rise at the tip", show_rise(plan, words.site, candidate)),
         ("steepest slope", str(Slope.from_ratio(candidate.steepest_slope))),
         ("walking length", words.length(candidate.walking_length_m)),
     )

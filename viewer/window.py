@@ -15,6 +15,7 @@ from vtkmodules.vtkRenderingCore import vtkCellPicker
 
 from optimizer.brief.site import Site
 from optimizer.errors import DrawingError, InternalError
+from optimizer.fit_words import show_rise
 from optimizer.plan import Plan
 from optimizer.units import Slope, format_money
 from viewer.cameras import Frame, choose_light, list_overviews, list_street_views
@@ -201,7 +202,7 @@ class PlanWindow:
             f"{candidate.name} of {len(self.plan.candidates)}: {describe_shape(candidate)}",
             "",
             f"price           {format_money(candidate.price_cents, self.plan.currency)}",
-            f"rise at the tip {words.length(candidate.rise_m)}",
+            f"rise at the tip {show_rise(self.plan, self.site, candidate)}",
             f"steepest slope  {Slope.from_ratio(candidate.steepest_slope)}",
             f"walking length  {words.length(candidate.walking_length_m)}",
         )
