@@ -16,8 +16,14 @@ from typing import TYPE_CHECKING, Annotated, Final, NoReturn
 import typer
 
 from optimizer.cli_compare import compare
+from optimizer.cli_documents import documents
+from optimizer.cli_drawings import drawings
 from optimizer.cli_fit import measure_here, spares
-from optimizer.cli_words import Exit, Pages, Pictures, SchemaName, SheetUnit, Switch
+from optimizer.cli_ground import ground, survey_sheet
+from optimizer.cli_offer import offer
+from optimizer.cli_page import page
+from optimizer.cli_report import report
+from optimizer.cli_words import Exit, Pages, Pictures, SchemaName, Switch
 from optimizer.errors import DrawingError, EvenfallError, Fault, InputError, InternalError, OutputError
 
 if TYPE_CHECKING:
@@ -30,8 +36,6 @@ STOPPED: Final = "Stopped before there was anything to write."
 
 #: What an earlier plan left in the folder: pictures and model, by the names the viewer gives them.
 EARLIER_RESULTS = ("candidate-*-overview.png", "candidate-*-street.png", "model.glb")
-#: The picture of ``evenfall ground``.
-RELIEF_NAME: Final = "ground.png"
 
 
 app = typer.Typer(
@@ -123,65 +127,10 @@ def find_exit(candidates: Sequence[Candidate], rules: tuple[RuleSetRecord, ...])
     return Exit.ALLOWED
 
 
-@app.command(epilog="Example: evenfall ground scenes/phone-scan --out out/phone-scan")
-def ground(
-    site: Annotated[Path, typer.Argument(help="folder of the site, or its site.toml")],
-    out: Annotated[Path, typer.Option(help="folder for ground.json and the picture")] = Path("out"),
-    pictures: Annotated[Pictures, typer.Option(help="draw a picture of the relief, or none")] = Pictures.ALL,
-    json: Annotated[bool, typer.Option("--json", help="print the report as JSON instead of tables")] = False,
-) -> None:
-    """What was surveyed: read, thrown away, fitted, and how sure the heights are."""
-    from optimizer.brief.read_site import read_surveyed_site
-    from optimizer.ground_report import (
-        GROUND_NAME,
-        build_ground_report,
-        format_ground_report,
-        write_ground_report,
-    )
-    from optimizer.ground_table import draw_ground
-    from optimizer.plan_table import measure_page_width
-    from optimizer.written_files import prepare_folder, remove_earlier
-
-    read = read_surveyed_site(site)
-    prepare_folder(out)
-    remove_earlier(out, (RELIEF_NAME,))
-    report = build_ground_report(read)
-    write_ground_report(report, out / GROUND_NAME)
-    typer.echo(format_ground_report(report) if json else draw_ground(report, read.site, measure_page_width()))
-    say(f"written: {out / GROUND_NAME}")
-    if pictures is Pictures.ALL:
-        say(draw_relief_picture(site, out))
-
-
-def draw_relief_picture(site: Path, out: Path) -> str:
-    """Draw the relief, or tell what would mend that it cannot be drawn."""
-    from viewer.relief_still import write_relief
-
-    try:
-        return f"written: {write_relief(site, out / RELIEF_NAME)}"
-    except DrawingError as error:
-        return f"no picture of the ground: {error}"
-
-
-@app.command(name="survey-sheet", epilog="Example: evenfall survey-sheet --blank --out out/visit")
-def survey_sheet(
-    site: Annotated[Path | None, typer.Argument(help="folder of the site, or its site.toml")] = None,
-    blank: Annotated[bool, typer.Option("--blank", help="a sheet for a job that has no files yet")] = False,
-    plan: Annotated[  # the option's name
-        Path | None, typer.Option(help="plan.json: the levels to take again, with limits")
-    ] = None,
-    candidate: Annotated[int, typer.Option(help="candidate of the plan, counted from 1")] = 1,
-    unit: Annotated[SheetUnit, typer.Option(help="unit of a blank sheet")] = SheetUnit.M,
-    out: Annotated[Path, typer.Option(help="folder for the sheet and the level book to fill")] = Path("out"),
-) -> None:
-    """A sheet to print for a visit: what to ask, level and photograph; after a plan, what to level again."""
-    from optimizer.visit_files import choose_sheet, write_sheet
-
-    if (site is None) != blank:
-        what = "a blank sheet is of no site." if blank else "no site is named."
-        raise_argument("SITE", what, "Name a site, or give --blank.")
-    for path in write_sheet(choose_sheet(site, plan, candidate, unit.value), out):
-        say(f"written: {path}")
+app.command(epilog="Example: evenfall ground scenes/phone-scan --out out/phone-scan")(ground)
+app.command(name="survey-sheet", epilog="Example: evenfall survey-sheet --blank --out out/visit")(
+    survey_sheet
+)
 
 
 @app.command(epilog="Example: evenfall check out/fall-to-street/plan.json")
@@ -268,11 +217,16 @@ def view(
     show_window(made, found_site, candidate - 1)
 
 
+app.command(epilog="Example: evenfall documents out/fall-to-street/plan.json --paper letter")(documents)
+app.command(epilog="Example: evenfall drawings out/fall-to-street/plan.json --paper us")(drawings)
+app.command(epilog="Example: evenfall page out/fall-to-street/plan.json --language es")(page)
 app.command(epilog="Example: evenfall spares out/fall-to-street/plan.json --share 0.95")(spares)
 app.command(name="measure-here", epilog="Example: evenfall measure-here out/fall-to-street/plan.json")(
     measure_here
 )
 app.command(epilog="Example: evenfall compare out/fall-to-street/plan.json --study slope")(compare)
+app.command(epilog="Example: evenfall report out/fall-to-street/plan.json")(report)
+app.command(epilog="Example: evenfall offer out/fall-to-street/plan.json --valid-days 30")(offer)
 
 
 @app.command(

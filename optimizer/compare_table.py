@@ -12,7 +12,7 @@ from rich.table import Table
 from optimizer.compare.differences import LineDifference, list_differences
 from optimizer.compare.options import Comparison, Option
 from optimizer.compare.study import StudyStep
-from optimizer.fit_words import show_chance
+from optimizer.fit_words import show_chance, show_tallest_leg
 from optimizer.plan import Candidate, Plan
 from optimizer.schedule_tables import build_console, build_table, choose_gap, show_cents
 from optimizer.shape_words import EXIT_WORDS, describe_shape
@@ -148,8 +148,7 @@ def _draw_options(plan: Plan, options: Sequence[Option], gap: int) -> Table:
         "steepest slope",
         *(str(Slope.from_ratio(one.steepest_slope)).split(" ", maxsplit=1)[0] for one in candidates),
     )
-    tallest = [find_tallest(one) for one in candidates]
-    table.add_row("tallest leg", *("none" if one is None else _show(plan, one) for one in tallest))
+    table.add_row("tallest leg", *(show_tallest_leg(plan, one) for one in candidates))
     if plan.fit is not None:
         table.add_row("all legs fit, %", *(show_chance(one.fit_chance) for one in candidates))
     table.add_row(

@@ -14,6 +14,7 @@ from rich.table import Table
 from optimizer.brief.site import Site
 from optimizer.finding_numbers import TRIGGERS, find_tightest, is_within_limit, show_limit, show_measured
 from optimizer.findings_report import FindingsReport, LayoutReport, ReportedFinding, SetReport, is_from_memory
+from optimizer.fit_words import list_near_ends
 from optimizer.plan import Candidate, Finding, RuleSetRecord, Verdict
 from optimizer.rulebook.deciders import WHO, is_for_the_authority, name_confirmer, say_decides
 from optimizer.schedule_tables import build_console, build_table, choose_gap, show_length
@@ -50,6 +51,9 @@ def draw_report(report: FindingsReport, site: Site, candidates: tuple[Candidate,
         console.print("\n" if number else "", end="")
         rise = show_length(site, candidate.rise_m)
         console.print(f"{candidate.name}: {describe_shape(candidate)}, rise {rise}\n")
+        near_ends = list_near_ends(candidate)
+        if near_ends:
+            console.print(f"{near_ends}\n")
         console.print(draw_counts(report, layout, choose_gap(width)))
         _print_failures(console, layout, width)
         for rules in report.rules:

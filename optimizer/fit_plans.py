@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+import numpy as np
+
 from optimizer.brief.site import Site
 from optimizer.chance.joint_chance import Chance, count_chance
+from optimizer.chance.layout_question import SupportSpot
 from optimizer.chance.measure_here import (
     LegShot,
     UsefulShot,
@@ -17,7 +21,8 @@ from optimizer.chance.measure_here import (
 )
 from optimizer.chance.spare_sets import NoSpareSet, SpareSet, find_spares, measure_served
 from optimizer.chance.tell_chances import GROUNDS
-from optimizer.chance.winners import Winners, count_winners
+from optimizer.chance.winner_shots import WinnerShot, find_winner_shots
+from optimizer.chance.winners import Winners, count_winners, draw_winners
 from optimizer.check_again import read_plan_site
 from optimizer.errors import Fault, InputError, InternalError
 from optimizer.fit_chances import FitModel, ask_supports, build_fit_model, sample_supports
@@ -64,11 +69,25 @@ class ShotsFound:
 
 
 @dataclass(frozen=True, slots=True)
+class FootShot:
+    """A shot at a foot of some candidate, site frame, and the chance that it changes which one to build."""
+
+    candidate: str
+    leg: str
+    xy_m: tuple[float, float]
+    changes: float
+
+
+@dataclass(frozen=True, slots=True)
 class WinnersFound:
-    """The candidates of the plan by direct cost, and how often each is the first of these that fits."""
+    """The candidates of the plan by direct cost, and how often each is the first of these that fits.
+
+    ``shots``: at which foot one shot may change that, and with which chance.
+    """
 
     candidates: tuple[Candidate, ...]
     winners: Winners
+    shots: tuple[FootShot, ...]
 
 
 def ask_plan(path: Path, site_path: Path | None, number: int) -> FitQuestion:
@@ -111,16 +130,34 @@ def find_plan_winners(asked: FitQuestion) -> WinnersFound:
         raise InternalError("chances are asked on a site whose errors are not known")
     model = build_fit_model(site, ordered, site.height_errors, site.spreads)
     questions = [ask_supports(site, one) for one in ordered]
-    winners = count_winners(questions, model.errors, model.setting, GROUNDS, asked.plan.seed)
-    return WinnersFound(ordered, winners)
+    feet = [
+        (one.name, spot)
+        for one, question in zip(ordered, questions, strict=True)
+        for spot in question.supports
+        if spot.built_level_m is None
+    ]
+    at_m = np.array([spot.xy_m[0] for _, spot in feet]).reshape(-1, 2)
+    drawn = draw_winners(questions, model.errors, model.setting, at_m, GROUNDS, asked.plan.seed)
+    found = find_winner_shots(drawn, at_m, find_shot_error(model), SHOTS, asked.plan.seed)
+    return WinnersFound(ordered, count_winners(drawn), tuple(_name_shot(feet, one) for one in found))
+
+
+def _name_shot(feet: Sequence[tuple[str, SupportSpot]], shot: WinnerShot) -> FootShot:
+    name, spot = feet[shot.place]
+    x, y = spot.xy_m[0].tolist()
+    return FootShot(name, spot.id, (x, y), shot.changes)
+
+
+def find_shot_error(model: FitModel) -> float:
+    """Standard error of one more shot, metres: the threshold was read as any other level."""
+    return max(LEAST_ERROR_M, model.setting.threshold_m)
 
 
 def find_plan_shots(asked: FitQuestion) -> ShotsFound:
     """Where one more shot tells most of whether the legs fit: anywhere near a foot, and at each foot."""
     question = ask_supports(asked.site, asked.candidate)
     setting = asked.model.setting
-    # The threshold was read as any other level: the site's one reading error.
-    shot_error_m = max(LEAST_ERROR_M, setting.threshold_m)
+    shot_error_m = find_shot_error(asked.model)
     places = spread_places(question, REACH_M, SPACING_M)
     useful = find_useful_shots(question, asked.model.errors, setting, places, shot_error_m, SHOTS)
     at_legs = list_leg_shots(question, asked.model.errors, setting, shot_error_m)

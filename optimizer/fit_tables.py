@@ -14,7 +14,7 @@ from optimizer.brief.site import Site
 from optimizer.chance.joint_chance import Chance
 from optimizer.chance.measure_here import LegShot, UsefulShot
 from optimizer.chance.spare_sets import NoSpareSet, SpareSet
-from optimizer.fit_plans import SHOTS, FitQuestion, ShotsFound, SparesFound, WinnersFound
+from optimizer.fit_plans import SHOTS, FitQuestion, FootShot, ShotsFound, SparesFound, WinnersFound
 from optimizer.fit_words import TWO, show_chance
 from optimizer.schedule_tables import build_console, build_table, choose_gap, show_cents, show_length
 from optimizer.terrain.frames import build_door_frame
@@ -75,6 +75,15 @@ def draw_shots(asked: FitQuestion, shots: ShotsFound, winners: WinnersFound, wid
         "counts from the middle of the door, looking out; x and y are the survey's."
     )
     console.print("\n" + " ".join(_tell_winners(winners)))
+    if winners.shots:
+        console.print("\nWhere one shot may change that, each on its own\n")
+        console.print(_draw_foot_shots(asked, winners.shots, choose_gap(width)))
+        console.print(
+            '\n"changes": the chance that what it reads makes another candidate, or none, the one that most '
+            "often is the cheapest that fits."
+        )
+    else:
+        console.print("No single shot at a foot is likely to change that.")
     return _finish(buffer)
 
 
@@ -87,7 +96,7 @@ def _tell_winners(found: WinnersFound) -> Iterator[str]:
     )
     if shares:
         yield f"The cheapest whose legs all fit as planned: {shares} of the possible grounds"
-        yield f"({show_chance(found.winners.none.share)} %: none). The shots above settle which it is."
+        yield f"({show_chance(found.winners.none.share)} %: none)."
     else:
         yield "On none of the possible grounds do all legs of any candidate fit as planned."
     if found.winners.open_ones:
@@ -124,6 +133,19 @@ def _draw_at_legs(asked: FitQuestion, shots: tuple[LegShot, ...], gap: int) -> T
     for one in shots:
         told = (show_chance(one.fails), show_chance(one.removes))
         table.add_row(one.leg, *_show_from_door(asked, one.xy_m), *told, *_show_place(asked.site, one.xy_m))
+    return table
+
+
+def _draw_foot_shots(asked: FitQuestion, shots: tuple[FootShot, ...], gap: int) -> Table:
+    right = ("x", "y", "changes\n%")
+    table = build_table(("at", *_ALONG, right[2], *right[:2]), right, gap)
+    for one in shots:
+        place = (
+            *_show_from_door(asked, one.xy_m),
+            show_chance(one.changes),
+            *_show_place(asked.site, one.xy_m),
+        )
+        table.add_row(f"{one.candidate} {one.leg}", *place)
     return table
 
 

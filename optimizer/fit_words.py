@@ -6,7 +6,7 @@ import math
 from fractions import Fraction
 from typing import Final
 
-from optimizer.brief.site import Site
+from optimizer.brief.site import DisplayUnits, Site
 from optimizer.chance.heights_with_errors import find_step, round_to_step
 from optimizer.plan import Candidate, FitRecord, Plan, SupportLeg
 from optimizer.units import TOLERANCE_M, LengthSystem, format_length, format_money
@@ -16,6 +16,9 @@ TWO: Final = 2.0
 _KINDS: Final = {"plate": "plate", "clearance": "clearance", "bottom": "place at the bottom"}
 #: Stands behind a chance that is less than the site wishes.
 BELOW: Final = "*"
+#: Legs named as the least sure: so many, each below that chance.
+NAMED: Final = 3
+DOUBTFUL: Final = 0.995
 
 
 def show_chance(share: float | None) -> str:
@@ -34,15 +37,78 @@ def show_height(site: Site, leg: SupportLeg) -> tuple[str, str]:
 
     The plus-minus is two standard errors; without an error the height stands as it is.
     """
+    return _show_height(site.display, leg)
+
+
+def _show_height(display: DisplayUnits, leg: SupportLeg) -> tuple[str, str]:
     if leg.height_error_m is None:
-        return format_length(leg.height_m, site.display.system, site.display.step_m), "open"
-    plus_minus_m = TWO * leg.height_error_m
-    step = find_step(plus_minus_m, "in" if site.display.system in ("ft-in", "in") else "mm")
-    step_m = max(float(step), site.display.step_m)
-    height_m = round_to_step(leg.height_m, Fraction(step_m))
+        return format_length(leg.height_m, display.system, display.step_m), "open"
+    return _round_both(display, leg.height_m, TWO * leg.height_error_m)
+
+
+def show_leg_height(site: Site, leg: SupportLeg) -> str:
+    """``803 mm ± 12 mm``; the height alone where no error is told."""
+    return _join_height(site.display, leg)
+
+
+def show_tallest_leg(plan: Plan, candidate: Candidate) -> str:
+    """The tallest leg's height as ``show_leg_height``, in the plan's units; ``none`` without legs."""
+    legs = [leg for leg in candidate.legs if leg.kind == "leg"]
+    if not legs:
+        return "none"
+    # As read: a plan is written from a site's display units.
+    display = DisplayUnits(plan.display_units, plan.display_step_m)  # type: ignore[arg-type]
+    return _join_height(display, max(legs, key=lambda leg: leg.height_m))
+
+
+def _join_height(display: DisplayUnits, leg: SupportLeg) -> str:
+    height, plus_minus = _show_height(display, leg)
+    return height if leg.height_error_m is None else f"{height} ± {plus_minus}"
+
+
+def show_rise(plan: Plan, site: Site, candidate: Candidate) -> str:
+    """The rise at the tip with the plus-minus of the ground's levels, where that is known."""
+    doubt_m = find_doubt_m(plan)
+    if doubt_m is None:
+        return format_length(candidate.rise_m, site.display.system, site.display.step_m)
+    return " ± ".join(_round_both(site.display, candidate.rise_m, doubt_m))
+
+
+def find_doubt_m(plan: Plan) -> float | None:
+    """Plus-minus of a height: twice the rough error of the ground; ``None`` when that is not known."""
+    error_m = plan.ground.leave_one_out_m
+    return None if error_m is None else TWO * error_m
+
+
+def _round_both(display: DisplayUnits, height_m: float, plus_minus_m: float) -> tuple[str, str]:
+    """A height rounded to what its plus-minus carries, and that."""
+    step_m = _find_step_m(display, plus_minus_m)
+    shown = round_to_step(height_m, Fraction(step_m))
+    return format_length(shown, display.system, step_m), _round_up(display, plus_minus_m)
+
+
+def show_plus_minus(site: Site, plus_minus_m: float) -> str:
+    """A plus-minus in display units, rounded up: never as nothing at all."""
+    return _round_up(site.display, plus_minus_m)
+
+
+def _round_up(display: DisplayUnits, plus_minus_m: float) -> str:
+    step_m = _find_step_m(display, plus_minus_m)
     up_m = max(1, math.ceil((plus_minus_m - TOLERANCE_M) / step_m)) * step_m
-    system = site.display.system
-    return format_length(height_m, system, step_m), format_length(up_m, system, step_m)
+    return format_length(up_m, display.system, step_m)
+
+
+def _find_step_m(display: DisplayUnits, plus_minus_m: float) -> float:
+    step = find_step(plus_minus_m, "in" if display.system in ("ft-in", "in") else "mm")
+    return max(float(step), display.step_m)
+
+
+def list_near_ends(candidate: Candidate) -> str:
+    """Which supports want another shot; empty where none does, or errors are not told."""
+    names = ", ".join(leg.id for leg in candidate.legs if leg.is_near_end)
+    if not names:
+        return ""
+    return f"Within two standard errors of an end of its usable range: {names}; shoot again before ordering."
 
 
 def show_fit(candidate: Candidate) -> str:
@@ -92,7 +158,7 @@ def _describe_wish(plan: Plan, fit: FitRecord) -> list[str]:
         if fit.widest_m is not None:
             width = _show_width(plan, fit.widest_m)
             lines.append(f"Nor does any whose supports would fit for ground up to {width} higher or lower.")
-        return [*lines, "Shoot again where evenfall measure-here says."]
+        return [*lines, _tell_doubtful(best)]
     if fit.extra_cents == 0:
         return [f"{wish}: the cheapest of the candidates found reaches it."]
     extra = format_money(fit.extra_cents, plan.currency)
@@ -107,6 +173,15 @@ def _describe_wish(plan: Plan, fit: FitRecord) -> list[str]:
             "higher or lower. That no other reaches it for less is not proven."
         )
     return lines
+
+
+def _tell_doubtful(candidate: Candidate) -> str:
+    """Which legs to shoot again, the least sure first; a joint chance below all of theirs names none."""
+    known = [(one.fit_chance, one.id) for one in candidate.legs if one.fit_chance is not None]
+    doubtful = sorted(one for one in known if one[0] < DOUBTFUL)[:NAMED]
+    where = ", ".join(f"{name} ({show_chance(share)} %)" for share, name in doubtful)
+    least = f"Its least sure: {where}. " if where else ""
+    return f"{least}Shoot again where evenfall measure-here says."
 
 
 def _show_width(plan: Plan, width_m: float) -> str:

@@ -23,7 +23,7 @@ from optimizer.catalogue.parts import (
     RailPost,
     StepFlight,
 )
-from optimizer.fit_words import show_chance, show_height
+from optimizer.fit_words import find_doubt_m, show_chance, show_height, show_plus_minus
 from optimizer.plan import SETBACK_RELIEF, Candidate, FitRecord, Plan, PriceLine, SupportLeg
 from optimizer.units import TOLERANCE_M, format_length, format_money
 
@@ -63,12 +63,6 @@ def build_table(columns: Sequence[str], right: Sequence[str], gap: int) -> Table
     return table
 
 
-def find_doubt_m(plan: Plan) -> float | None:
-    """Plus-minus of a height: twice the rough error of the ground; ``None`` when that is not known."""
-    error_m = plan.ground.leave_one_out_m
-    return None if error_m is None else 2.0 * error_m
-
-
 def format_doubt(site: Site, doubt_m: float) -> str:
     """A small length, never as nothing at all."""
     if doubt_m < site.display.step_m / 2.0:
@@ -79,7 +73,7 @@ def format_doubt(site: Site, doubt_m: float) -> str:
 def describe_doubt(plan: Plan, site: Site) -> str:
     """``± 8 mm``, for the head of a column of heights."""
     doubt_m = find_doubt_m(plan)
-    return "± not known" if doubt_m is None else f"± {format_doubt(site, doubt_m)}"
+    return "± not known" if doubt_m is None else f"± {show_plus_minus(site, doubt_m)}"
 
 
 def show_length(site: Site, value_m: float) -> str:

@@ -19,7 +19,7 @@ DEVELOPERS = (TOP / "DEVELOPERS.md").read_text()
 COMMANDS = typer.main.get_command(app).commands  # type: ignore[attr-defined]
 #: Verbs of this issue of the program; one more must be told in the README.
 VERBS = {"plan", "ground", "survey-sheet", "check", "view", "spares", "measure-here"}
-VERBS |= {"compare", "rough", "rules", "schema", "doctor"}
+VERBS |= {"documents", "drawings", "compare", "offer", "report", "page", "rough", "rules", "schema", "doctor"}
 HEAVY = ("numpy", "shapely", "ortools", "numba", "pyvista", "trimesh", "pythoncdt")
 
 

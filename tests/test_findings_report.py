@@ -91,6 +91,17 @@ def test_a_guide_that_fails_is_told_and_breaks_nothing() -> None:
     assert "applies, and if so whether the ramp may stand under it" in text
 
 
+def test_legs_near_the_end_of_their_range_stand_before_the_counts() -> None:
+    site, candidate = many_sets()
+    legs = tuple(
+        leg.model_copy(update={"is_near_end": number == 1}) for number, leg in enumerate(candidate.legs)
+    )
+    told = candidate.model_copy(update={"legs": legs})
+    page = draw_report(reported(site, candidate), site, (told,), 110)
+    line = f"Within two standard errors of an end of its usable range: {legs[1].id}; shoot again"
+    assert page.index(line) < page.index("rule set")
+
+
 def test_failures_stand_first_then_what_cannot_be_told() -> None:
     site, candidate = many_sets()
     page = draw_report(reported(site, candidate), site, (candidate,), 110)

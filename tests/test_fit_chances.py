@@ -11,11 +11,19 @@ import pytest
 
 from optimizer.brief.site import DisplayUnits, Site
 from optimizer.fit_chances import gather_feet, reaches, tell_fit
-from optimizer.fit_words import list_fit_lines, show_chance, show_height
+from optimizer.fit_words import (
+    list_fit_lines,
+    list_near_ends,
+    show_chance,
+    show_height,
+    show_leg_height,
+    show_rise,
+    show_tallest_leg,
+)
 from optimizer.pipeline import name_cheapest
 from optimizer.plan import Candidate, Plan
 from optimizer.plan_file import format_plan
-from optimizer.plan_table import draw_plan, name_baseline
+from optimizer.plan_table import draw_plan, name_baseline, show_tallest
 from optimizer.schedule_tables import SHOOT_AGAIN, mark_leg
 from tests.planned_scene import planned, planned_site
 
@@ -171,6 +179,59 @@ class TestWords:
         leg = planned().candidates[0].legs[0]
         one = leg.model_copy(update={"height_m": 0.8032, "height_error_m": error_m})
         assert show_height(replace(planned_site(), display=display), one) == shown
+
+    def test_one_line_carries_the_height_with_its_plus_minus(self) -> None:
+        leg = planned().candidates[0].legs[0].model_copy(update={"height_m": 0.8032, "height_error_m": 0.026})
+        site = replace(planned_site(), display=DisplayUnits("mm", 0.001))
+        assert show_leg_height(site, leg) == "805 mm ± 55 mm"
+        assert show_leg_height(site, leg.model_copy(update={"height_error_m": None})) == "803 mm"
+
+    def test_the_rise_carries_twice_the_rough_error_rounded_up(self) -> None:
+        site = replace(planned_site(), display=DisplayUnits("mm", 0.001))
+        candidate = planned().candidates[0].model_copy(update={"rise_m": 0.8032})
+        ground = planned().ground
+        for error_m, shown in (
+            (0.00551, "12 mm"),
+            (0.0055, "11 mm"),
+            (0.0, "1 mm"),
+        ):
+            plan = planned().model_copy(
+                update={"ground": ground.model_copy(update={"leave_one_out_m": error_m})}
+            )
+            assert show_rise(plan, site, candidate) == f"803 mm ± {shown}"
+        plan = planned().model_copy(update={"ground": ground.model_copy(update={"leave_one_out_m": None})})
+        assert show_rise(plan, site, candidate) == "803 mm"
+
+    def test_the_tallest_leg_of_a_comparison_is_the_one_of_the_plans_table(self) -> None:
+        for one in planned().candidates:
+            assert show_tallest_leg(planned(), one) == show_tallest(planned_site(), one).replace("\n", " ")
+        first = planned().candidates[0]
+        assert show_tallest_leg(planned(), first.model_copy(update={"legs": ()})) == "none"
+
+    def test_legs_near_the_end_of_their_range_are_named(self) -> None:
+        first = planned().candidates[0]
+        legs = tuple(
+            leg.model_copy(update={"is_near_end": number in {1, 3}}) for number, leg in enumerate(first.legs)
+        )
+        told = list_near_ends(first.model_copy(update={"legs": legs}))
+        assert f": {legs[1].id}, {legs[3].id}; shoot again" in told
+        calm = tuple(leg.model_copy(update={"is_near_end": False}) for leg in legs)
+        assert list_near_ends(first.model_copy(update={"legs": calm})) == ""
+
+    def test_a_wish_that_is_not_reached_names_the_least_sure_legs(self) -> None:
+        first = planned().candidates[0]
+        chances = (0.91, 0.97, 0.9949, 0.80, *(0.996 for _ in first.legs[4:]))
+        legs = tuple(
+            leg.model_copy(update={"fit_chance": chance})
+            for leg, chance in zip(first.legs, chances, strict=True)
+        )
+        one = first.model_copy(update={"legs": legs, "fit_chance": 0.7, "reaches_fit": False})
+        fit = planned().fit
+        assert fit is not None
+        record = fit.model_copy(update={"at_least": 0.98, "extra_cents": None})
+        last = list_fit_lines(planned().model_copy(update={"candidates": (one,), "fit": record}))[-1]
+        worst = ", ".join(f"{legs[n].id} ({shown} %)" for n, shown in ((3, "80.0"), (0, "91.0"), (1, "97.0")))
+        assert last.startswith(f"Its least sure: {worst}. Shoot again")
 
     def test_open_ground_is_told_as_open(self) -> None:
         first = planned().candidates[0].model_copy(update={"fit_chance": None, "fit_standard_error": None})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -145,6 +146,20 @@ class TestMeasureHere:
         page = draw_shots(asked, shots, find_plan_winners(asked), 100)
         assert all(name in page for name in feet)
         assert max(map(len, page.splitlines())) <= 100
+
+    def test_shots_that_may_change_the_winner_are_at_feet_and_on_the_page(self, booked: FitQuestion) -> None:
+        found = find_plan_winners(booked)
+        feet = {(one.name, leg.id): (leg.x_m, leg.y_m) for one in found.candidates for leg in one.legs}
+        assert found.shots
+        assert all(feet[one.candidate, one.leg] == one.xy_m for one in found.shots)
+        changes = [one.changes for one in found.shots]
+        assert changes == sorted(changes, reverse=True)
+        # What is not the first now can come out no oftener than it is the first, twice over.
+        assert changes[0] <= 2.0 * (1.0 - max(one.share for one in found.winners.first))
+        page = draw_shots(booked, find_plan_shots(booked), found, 110)
+        assert f"{found.shots[0].candidate} {found.shots[0].leg} " in page.split("may change that")[1]
+        none = draw_shots(booked, find_plan_shots(booked), replace(found, shots=()), 110)
+        assert "No single shot at a foot is likely to change that." in none
 
     def test_places_are_told_in_the_surveys_own_coordinates(self, asked: FitQuestion) -> None:
         shots = find_plan_shots(asked)

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from optimizer.chance.layout_question import Kind, LayoutQuestion, SettingErrors, SupportSpot, Window
 from optimizer.chance.mixed_places import gather_places, mix_grounds, mix_places
 from optimizer.errors import Fault, InputError
-from optimizer.terrain.ground_error.error_model import ErrorModel
+from optimizer.terrain.ground_error.error_model import ErrorModel, check_places
+from optimizer.terrain.yard import Points
 
 #: A condition that holds by so many standard errors is not sampled.
 _CERTAIN: Final = 8.0
@@ -47,10 +48,21 @@ def sample_layout(
     Ground, bedding, setting and the threshold's common error are drawn with the same seed each time.
     Raises ``InputError`` for errors that are negative or not finite and for fewer than one ground.
     """
+    return sample_with_levels(question, model, errors, np.zeros((0, 2)), count, seed)[0]
+
+
+def sample_with_levels(
+    question: LayoutQuestion, model: ErrorModel, errors: SettingErrors, at_m: Points, count: int, seed: int
+) -> tuple[SampledLayout, NDArray[np.float64]]:
+    """``sample_layout``, and the levels (grounds, n) of the same grounds at ``at_m`` (n, 2)."""
     _check_errors(errors)
     windows = _leave_out_certain(question.windows, model, errors)
-    spots: tuple[SupportSpot | Window, ...] = (*question.supports, *windows)
-    places, index = gather_places(spots)
+    conditions: tuple[SupportSpot | Window, ...] = (*question.supports, *windows)
+    # A level is looked at as a condition that always holds.
+    looked = tuple(
+        Window("", "slope", xy[None], np.ones(1), 0.0, -np.inf, np.inf, 0.0) for xy in check_places(at_m)
+    )
+    places, index = gather_places((*conditions, *looked))
     grounds = model.sample(places, count, seed)
     random = np.random.default_rng((seed, 1))
     common = errors.threshold_m * random.standard_normal((count, 1))
@@ -65,11 +77,13 @@ def sample_layout(
     heights += own * random.standard_normal(heights.shape)
     low, high = np.array([[spot.low_m, spot.high_m] for spot in supports]).reshape(-1, 2).T
     values = np.array([one.steel_m for one in windows]) + common * np.array([one.hung for one in windows])
-    values = values - mix_grounds(grounds, mix_places(windows, index[len(supports) :], len(places)))
+    values = values - mix_grounds(
+        grounds, mix_places(windows, index[len(supports) : len(conditions)], len(places))
+    )
     floor, ceiling = np.array([[one.low_m, one.high_m] for one in windows]).reshape(-1, 2).T
     open_ids = [spot.id for spot, column in zip(supports, heights.T, strict=True) if np.isnan(column[0])]
     open_ids += [one.subject for one, column in zip(windows, values.T, strict=True) if np.isnan(column[0])]
-    return SampledLayout(
+    sampled = SampledLayout(
         question,
         heights,
         (heights >= low) & (heights <= high),
@@ -77,6 +91,7 @@ def sample_layout(
         (values >= floor) & (values <= ceiling),
         tuple(dict.fromkeys(open_ids)),
     )
+    return sampled, grounds[:, [int(rows[0]) for rows in index[len(conditions) :]]]
 
 
 def _leave_out_certain(

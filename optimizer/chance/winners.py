@@ -1,4 +1,4 @@
-"""Which layout of several is the cheapest that can be built with its parts, on one ground after another."""
+"""Which of several layouts is the cheapest that can be built with its parts, on one ground after another."""
 
 from __future__ import annotations
 
@@ -7,18 +7,32 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from optimizer.chance.joint_chance import Chance, count_chance
 from optimizer.chance.layout_question import LayoutQuestion, SettingErrors
-from optimizer.chance.sampled_layout import sample_layout
+from optimizer.chance.sampled_layout import sample_with_levels
 from optimizer.terrain.ground_error.error_model import ErrorModel
+from optimizer.terrain.yard import Points
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnWinners:
+    """Ground by ground.  ``winner`` (grounds,): the first layout of the order whose supports all fit as
+    planned, the number of layouts where none does.  ``levels_m`` (grounds, n) at the places asked for.
+    ``open_ones``: layouts over ground that was left open, which never win.
+    """
+
+    winner: NDArray[np.int64]
+    layouts: int
+    levels_m: NDArray[np.float64]
+    open_ones: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Winners:
     """``first``: for each layout the chance that it is the first of the order whose supports all fit as
-    planned; ``none``: that no layout's do.  ``open_ones``: layouts over ground that was left open, which
-    never win.
+    planned; ``none``: that no layout's do.  ``open_ones`` as drawn.
     """
 
     first: tuple[Chance, ...]
@@ -26,12 +40,17 @@ class Winners:
     open_ones: tuple[int, ...]
 
 
-def count_winners(
-    questions: Sequence[LayoutQuestion], model: ErrorModel, errors: SettingErrors, count: int, seed: int
-) -> Winners:
-    """Put all layouts, in their order, on the same ``count`` possible grounds.
+def draw_winners(
+    questions: Sequence[LayoutQuestion],
+    model: ErrorModel,
+    errors: SettingErrors,
+    at_m: Points,
+    count: int,
+    seed: int,
+) -> DrawnWinners:
+    """Put all layouts, in their order, on the same ``count`` possible grounds; ``at_m`` (n, 2) site frame.
 
-    Raises as ``sample_layout`` does.
+    Raises as ``sample_with_levels`` does.
     """
     supports = [
         dataclasses.replace(spot, id=f"{number} {spot.id}")
@@ -42,16 +61,21 @@ def count_winners(
     joined = dataclasses.replace(
         questions[0], supports=tuple(supports), windows=(), types=tuple(types.values())
     )
-    sampled = sample_layout(joined, model, errors, count, seed)
-    left = np.ones(count, dtype=np.bool_)
-    first, open_ones, at = [], [], 0
+    sampled, levels = sample_with_levels(joined, model, errors, at_m, count, seed)
+    winner = np.full(count, len(questions), dtype=np.int64)
+    open_ones, at = [], 0
     for number, question in enumerate(questions):
         columns = slice(at, at + len(question.supports))
         at = columns.stop
-        is_open = bool(np.isnan(sampled.heights_m[:, columns]).any())
-        fits = np.logical_and.reduce(sampled.fits[:, columns], axis=1) & (not is_open)
-        if is_open:
+        if np.isnan(sampled.heights_m[:, columns]).any():
             open_ones.append(number)
-        first.append(count_chance(left & fits))
-        left = left & ~fits
-    return Winners(tuple(first), count_chance(left), tuple(open_ones))
+            continue
+        fits = np.logical_and.reduce(sampled.fits[:, columns], axis=1)
+        winner[fits & (winner == len(questions))] = number
+    return DrawnWinners(winner, len(questions), levels, tuple(open_ones))
+
+
+def count_winners(drawn: DrawnWinners) -> Winners:
+    """How often each layout wins."""
+    *first, none = (count_chance(drawn.winner == number) for number in range(drawn.layouts + 1))
+    return Winners(tuple(first), none, drawn.open_ones)

@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from optimizer.chance.winners import count_winners
+from optimizer.chance.winners import count_winners, draw_winners
 from tests.chance.made_questions import MIDDLE, NONE, NormalGround, ask, lay_feet
 
 GROUNDS = 40_000
 SIGMA_M = 0.010
+NOWHERE = np.zeros((0, 2))
 
 
 def fits(height_m: float) -> float:
@@ -25,7 +26,7 @@ def test_independent_layouts_win_as_the_product_says() -> None:
     model = NormalGround(feet, np.zeros(2), SIGMA_M**2 * np.eye(2))
     heights = (MIDDLE.high_m - 0.005, MIDDLE.high_m + 0.004)
     layouts = [ask(feet[[i]], np.zeros(1), np.array([heights[i]]), types=(MIDDLE,)) for i in range(2)]
-    told = count_winners(layouts, model, NONE, GROUNDS, 3)
+    told = count_winners(draw_winners(layouts, model, NONE, NOWHERE, GROUNDS, 3))
     p, q = fits(heights[0]), fits(heights[1])
     for found, expected in ((told.first[0], p), (told.first[1], q * (1 - p)), (told.none, (1 - p) * (1 - q))):
         assert found.share == pytest.approx(expected, abs=4.0 * found.standard_error)
@@ -37,7 +38,7 @@ def test_on_shared_ground_a_shorter_leg_wins_only_where_the_first_is_too_long() 
     model = NormalGround(feet, np.zeros(2), SIGMA_M**2 * np.ones((2, 2)))
     heights = (MIDDLE.high_m - 0.002, MIDDLE.high_m - 0.008)
     layouts = [ask(feet[[i]], np.zeros(1), np.array([heights[i]]), types=(MIDDLE,)) for i in range(2)]
-    told = count_winners(layouts, model, NONE, GROUNDS, 3)
+    told = count_winners(draw_winners(layouts, model, NONE, NOWHERE, GROUNDS, 3))
     expected = float(norm.cdf(0.8) - norm.cdf(0.2))
     assert told.first[1].share == pytest.approx(expected, abs=4.0 * told.first[1].standard_error)
     assert sum(one.share for one in told.first) + told.none.share == pytest.approx(1.0)
@@ -48,7 +49,7 @@ def test_a_layout_over_open_ground_never_wins() -> None:
     model = NormalGround(feet, np.array([np.nan, 0.0]), SIGMA_M**2 * np.eye(2))
     heights = (0.5, 0.5)
     layouts = [ask(feet[[i]], np.zeros(1), np.array([heights[i]]), types=(MIDDLE,)) for i in range(2)]
-    told = count_winners(layouts, model, NONE, GROUNDS, 3)
+    told = count_winners(draw_winners(layouts, model, NONE, NOWHERE, GROUNDS, 3))
     assert told.open_ones == (0,)
     assert told.first[0].share == 0.0
     assert told.first[1].share == 1.0

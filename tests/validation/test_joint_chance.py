@@ -2,10 +2,10 @@
 
 Closed forms: independent legs (a product); legs alike in every pair, whose joint chance is one integral
 over what they share (e.g. Y. L. Tong, 'The Multivariate Normal Distribution', 1990, section 5.3, from
-memory), here by the trapezoid rule.  The second Monte Carlo draws 20,000 grounds from the same shots by
-conditioning the whole field, level included, under each roughness drawn by its weight; it shares the
-grid of roughnesses with the program and no algebra.  Tolerance: three and a half standard errors of the
-difference.
+memory), here by the trapezoid rule.  The second Monte Carlo, of legs alone and
+with clearance, plate and bottom, draws 20,000 grounds from the same shots by conditioning the whole field,
+level included, under each roughness drawn by its weight; it shares the grid of roughnesses with the program
+and no algebra.  Tolerance: three and a half standard errors of the difference.
 """
 
 from __future__ import annotations
@@ -18,11 +18,11 @@ import pytest
 from scipy import special, stats
 
 from optimizer.chance.joint_chance import measure_chances
-from optimizer.chance.layout_question import LayoutQuestion, SettingErrors
+from optimizer.chance.layout_question import LayoutQuestion, SettingErrors, Window
 from optimizer.chance.sampled_layout import sample_layout
 from optimizer.terrain.ground_error.roughness import FALL, MICRO_REACH_M, list_roughnesses, list_shapes
 from optimizer.terrain.ground_error.shots import build_alike_shots
-from optimizer.terrain.ground_error.sparse_errors import build_sparse_errors
+from optimizer.terrain.ground_error.sparse_errors import SparseErrors, build_sparse_errors
 from tests.chance.made_questions import ERRORS, NONE, NormalGround, ask, lay_feet
 from tests.terrain.ground_error.trial_surfaces import build_trial_yard, shoot
 
@@ -95,19 +95,42 @@ def test_a_second_monte_carlo_agrees(kind: int) -> None:
         build_alike_shots(shots, READING_M, tuple("abcdefghij"), "shots"), (), math.inf
     )
     feet = lay_feet(14)
-    question = ask(feet, model.expected(feet), np.linspace(0.75, 0.15, 14))
-    mine = measure_chances(sample_layout(question, model, ERRORS, COUNT, 3)).legs_fit
-    assert mine is not None
-    other = draw_again(shots, question, 20_000)
-    error = math.hypot(mine.standard_error, math.sqrt(other * (1.0 - other) / 20_000))
-    assert 0.005 < other < 0.995
-    assert mine.share == pytest.approx(other, abs=3.5 * error)
+    windows = around_the_feet(model, feet)
+    question = ask(feet, model.expected(feet), np.linspace(0.75, 0.15, 14), windows=windows)
+    chances = measure_chances(sample_layout(question, model, ERRORS, COUNT, 3))
+    again = draw_again(shots, question, 20_000)
+    for mine, other in zip((chances.legs_fit, chances.all_holds), again, strict=True):
+        assert mine is not None
+        error = math.hypot(mine.standard_error, math.sqrt(other * (1.0 - other) / 20_000))
+        assert 0.005 < other < 0.995
+        assert mine.share == pytest.approx(other, abs=3.5 * error)
+    # Clearance, plate and bottom count: with them the chance is another.
+    assert again[0] - again[1] > 0.02
 
 
-def draw_again(shots: np.ndarray, question: LayoutQuestion, count: int) -> float:
-    """The joint chance by conditioning one great normal field of shots and feet, level and all."""
+def around_the_feet(model: SparseErrors, feet: np.ndarray) -> tuple[Window, ...]:
+    """A clearance under the deck, a plate that meets the ground beside the last legs, a place beyond them."""
+    under = feet[[4, 5]].mean(axis=0)[None]
+    tip = feet[[12, 13]].mean(axis=0) + np.array([0.1, 0.5])
+    place = tip + np.array([[0.0, 0.0], [0.0, 1.2]])
+    clear = float(model.expected(under)[0]) + 0.058
+    plate = float(model.expected(tip[None])[0]) + 0.1
+    fall = np.array([1.0, -1.0])
+    level = float(fall @ model.expected(place))
+    return (
+        Window("S3", "clearance", under, np.ones(1), clear, 0.05, math.inf, 1.0),
+        Window("T1", "plate", tip[None], np.ones(1), plate, 0.08, 0.12, 1.0),
+        Window("T1", "bottom", place, fall, level, -0.025, 0.025, 0.0),
+    )
+
+
+def draw_again(shots: np.ndarray, question: LayoutQuestion, count: int) -> tuple[float, float]:
+    """The chances that all legs fit, and that all holds, by conditioning one great normal field of shots,
+    feet and the windows' places, level and all.
+    """
     feet = np.array([spot.xy_m[0] for spot in question.supports])
-    every = np.vstack([shots[:, :2], feet])
+    asked = np.vstack([feet, *(window.xy_m for window in question.windows)])
+    every = np.vstack([shots[:, :2], asked])
     known, n = shots[:, 2], len(shots)
     centred = every - shots[:, :2].mean(axis=0)
     apart = np.sqrt(((every[:, None] - every[None]) ** 2).sum(axis=2))
@@ -125,7 +148,7 @@ def draw_again(shots: np.ndarray, question: LayoutQuestion, count: int) -> float
     weights = np.exp(np.array(likely) - max(likely))
     random = np.random.default_rng(2024)
     drawn = random.multinomial(count, weights / weights.sum())
-    fit = 0
+    fit = hold = 0
     for field, draws in zip(fields, drawn.tolist(), strict=True):
         if not draws:
             continue
@@ -140,7 +163,14 @@ def draw_again(shots: np.ndarray, question: LayoutQuestion, count: int) -> float
             height = spot.steel_m + threshold - ground[:, i] + spot.bedding_m + own
             ok &= (height >= spot.low_m) & (height <= spot.high_m)
         fit += int(ok.sum())
-    return fit / count
+        column = len(feet)
+        for window in question.windows:
+            under = ground[:, column : column + len(window.xy_m)] @ window.weights
+            column += len(window.xy_m)
+            value = window.steel_m + window.hung * threshold - under
+            ok &= (value >= window.low_m) & (value <= window.high_m)
+        hold += int(ok.sum())
+    return fit / count, hold / count
 
 
 def test_the_stated_monte_carlo_error_is_that_of_repeated_runs() -> None:
