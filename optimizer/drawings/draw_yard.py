@@ -16,7 +16,7 @@ from optimizer.terrain.setback import build_free_area
 from optimizer.terrain.yard import Points, Start
 
 _ARC_STEPS: Final = 16
-#: An opening half as wide as the clear width to each side, and jambs this deep into the wall.
+#: Jambs are drawn this deep into the wall.
 _JAMB_M: Final = 0.12
 
 

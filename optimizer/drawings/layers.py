@@ -54,7 +54,7 @@ LAYERS: Final[tuple[Layer, ...]] = (
     Layer("contour", 0.13, (), "contour lines"),
     Layer("contour-index", 0.25, (), "stronger contour lines"),
     Layer("surveyed-edge", 0.13, (0.6, 1.2), "edge of the surveyed ground"),
-    Layer("break-line", 0.25, (3.0, 0.8, 0.8, 0.8), "walls and kerbs: a step of the ground"),
+    Layer("break-line", 0.25, (3.0, 0.8, 0.8, 0.8), "step of the ground: wall, kerb"),
     Layer("level", 0.18, (), "spot levels"),
     Layer("lot-line", 0.5, (8.0, 1.5, 1.5, 1.5, 1.5, 1.5), "lot line"),
     Layer("setback", 0.25, (4.0, 1.5), "inner edge of the setback"),
@@ -70,7 +70,7 @@ LAYERS: Final[tuple[Layer, ...]] = (
     Layer("rail", 0.25, (), "handrails and guards"),
     Layer("leg", 0.35, (), "legs and low supports"),
     Layer("walking-line", 0.18, (3.0, 1.0, 0.6, 1.0), "middle of the way down"),
-    Layer("turning-space", 0.18, (1.2, 0.8), "clear circle on a landing where the way turns"),
+    Layer("turning-space", 0.18, (1.2, 0.8), "clear circle where the way turns"),
     Layer("ground", 0.5, (), "ground in the section"),
     Layer("support", 0.35, (), "legs in the section"),
     Layer("band", 0.13, (), "lines of the levels below the section"),
@@ -86,6 +86,20 @@ LAYERS: Final[tuple[Layer, ...]] = (
 #: What stands there before the ramp comes.
 YARD_LAYERS: Final[frozenset[LayerName]] = frozenset(
     {"lot-line", "setback", "house", "door", "obstacle", "zone", "surveyed-edge", "break-line"}
+)
+#: Lines that a reader cannot name by what they look like: a key tells them.
+KEYED_LAYERS: Final[tuple[LayerName, ...]] = (
+    "lot-line",
+    "setback",
+    "zone",
+    "contour",
+    "surveyed-edge",
+    "break-line",
+    "walking-line",
+    "turning-space",
+    "bottom-space",
+    "pad",
+    "rail",
 )
 _BY_NAME: Final = {layer.name: layer for layer in LAYERS}
 

@@ -22,11 +22,11 @@ from optimizer.drawings.draw_ramp import (
 )
 from optimizer.drawings.draw_yard import draw_yard
 from optimizer.drawings.figure import Dimension, Figure, Note, free_note
+from optimizer.drawings.levels import show_slope
 from optimizer.plan import Candidate, Piece
 from optimizer.schedule_tables import show_length
 from optimizer.terrain.frames import DoorFrame
 from optimizer.terrain.yard import Points, Start
-from optimizer.units import Slope
 
 TITLE: Final = "Layout plan"
 _WORDS_MM: Final = 2.5
@@ -69,7 +69,7 @@ def _name_piece(site: Site, piece: Piece, frame: DoorFrame, turning: tuple[Turni
     corners = outline(piece, frame)
     lines = [piece.id]
     if piece.kind in ("section", "transition_plate"):
-        lines = [piece.id, _short_slope(piece.slope)]
+        lines = [piece.id, show_slope(piece.slope)]
     part = site.catalogue.part(piece.catalogue_id)
     if isinstance(part, Landing):
         lines += [
@@ -80,10 +80,6 @@ def _name_piece(site: Site, piece: Piece, frame: DoorFrame, turning: tuple[Turni
     return free_note(
         "text-layout", "\n".join(lines), corners.mean(axis=0), _WORDS_MM if len(lines) <= 2 else _MIDDLE_MM
     )
-
-
-def _short_slope(ratio: float) -> str:
-    return str(Slope.from_ratio(ratio)).split(" ", maxsplit=1)[0]
 
 
 def _measure_runs(site: Site, candidate: Candidate, frame: DoorFrame) -> list[Dimension]:

@@ -11,13 +11,12 @@ from optimizer.brief.site import Site
 from optimizer.catalogue.parts import Landing, Section
 from optimizer.drawings.figure import Figure, Note, Stroke, Symbol, fixed_note, free_note, line
 from optimizer.drawings.level_band import BandColumn, draw_band
-from optimizer.drawings.levels import show_level
+from optimizer.drawings.levels import show_level, show_slope
 from optimizer.drawings.scales import Scale
 from optimizer.drawings.unfold import Standing, Stretch, stand_along, unfold
 from optimizer.plan import Candidate
 from optimizer.schedule_tables import show_length
 from optimizer.terrain.yard import Points, Start
-from optimizer.units import Slope
 
 TITLE: Final = "Long section along the walking line"
 _WORDS_MM: Final = 2.5
@@ -179,8 +178,3 @@ def _name_supports(site: Site, stood: list[Standing], from_m: float, sill_m: flo
         )
         for one in stood
     ]
-
-
-def show_slope(ratio: float) -> str:
-    """``1:12``, without what is said in brackets."""
-    return str(Slope.from_ratio(ratio)).split(" ", maxsplit=1)[0]

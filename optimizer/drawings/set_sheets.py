@@ -9,7 +9,8 @@ from typing import Final, Literal
 
 import numpy as np
 
-from optimizer.drawings.layers import LayerName, find_layer
+from optimizer.drawings.figure import Mark
+from optimizer.drawings.layers import KEYED_LAYERS, LayerName, find_layer
 from optimizer.drawings.scale_bar import build_scale_bar
 from optimizer.drawings.sheet import BORDER_MM, STRIP_MM, Sheet, SheetFrame
 from optimizer.drawings.tables import SheetTable
@@ -21,6 +22,7 @@ from optimizer.units import LengthSystem
 _TEMPLATE: Final = Path(__file__).with_name("drawing_set.typ")
 #: Places after the point of a millimetre on paper: a thousandth.
 _PLACES: Final = 3
+_SIGNS: Final[dict[Mark, str]] = {"level": "spot level", "foot": "leg", "low foot": "low support"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +84,24 @@ def _describe_sheet(sheet: Sheet, number: int, system: LengthSystem) -> dict[str
         "inches": system in ("ft-in", "in"),
         "survey_y": _round(sheet.survey_y),
         "bar": {"parts": bar.parts, "part": bar.part_mm, "labels": bar.labels},
+        "key": _describe_key(sheet),
         "frames": [_describe_frame(one) for one in sheet.frames],
     }
+
+
+def _describe_key(sheet: Sheet) -> list[dict[str, object]]:
+    """Of a plan, the lines that are on it and what they stand for; signs at the end."""
+    if not sheet.survey_y.any():
+        return []
+    drawn = {line.layer for frame in sheet.frames for line in frame.drawing.lines}
+    pens = [find_layer(one) for one in KEYED_LAYERS if one in drawn]
+    lines: list[dict[str, object]] = [
+        {"pen": one.pen_mm, "dash": one.dash_mm, "mark": "", "words": one.holds} for one in pens
+    ]
+    marks = {one.mark for frame in sheet.frames for one in frame.drawing.figure.symbols}
+    return lines + [
+        {"pen": 0.0, "dash": (), "mark": one, "words": words} for one, words in _SIGNS.items() if one in marks
+    ]
 
 
 def _describe_frame(frame: SheetFrame) -> dict[str, object]:

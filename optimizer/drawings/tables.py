@@ -8,8 +8,7 @@ from typing import Final, Literal
 import numpy as np
 
 from optimizer.brief.site import Site
-from optimizer.drawings.levels import show_level
-from optimizer.drawings.long_section import show_slope
+from optimizer.drawings.levels import show_level, show_slope
 from optimizer.finding_numbers import find_tightest, show_limit, show_measured
 from optimizer.findings_report import ReportedFinding, build_report
 from optimizer.plan import Candidate, Verdict

@@ -1,7 +1,7 @@
 """How long a drawing set takes.  Run with: pytest -m slow -s tests/benchmarks/test_drawing_speed.py
 
 Target: sheets, DXF and GeoJSON of one candidate in 4 s, on a quiet machine; the best of three, in processor
-time.  Measured on two shared cores, all others at work: retaining wall 0.3 s, five runs with half turns 0.5 s,
+time.  Measured on two shared cores, all others at work: retaining wall 0.3 s, five runs 0.5 s,
 sixty pieces 1.6 s.
 """
 

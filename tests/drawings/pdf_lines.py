@@ -50,5 +50,9 @@ def read_text(pdf: bytes, page: int) -> str:
     return PdfReader(io.BytesIO(pdf)).pages[page].extract_text()
 
 
+def list_page_texts(pdf: bytes) -> list[str]:
+    return [page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages]
+
+
 def read_all_text(pdf: bytes) -> str:
-    return "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
+    return "\n".join(list_page_texts(pdf))

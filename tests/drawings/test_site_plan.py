@@ -9,9 +9,9 @@ from optimizer.drawings.build_set import find_start
 from optimizer.drawings.contours import ContourEvery, trace_contours
 from optimizer.drawings.site_plan import choose_levels, draw_site_plan
 from optimizer.terrain.frames import build_door_frame
-from optimizer.terrain.triangulate import build_ground
 from optimizer.units import format_length
 from tests.drawings.drawn_ramps import UNITS, draw_ramp
+from tests.validation.small_yards import build_ground
 
 
 @pytest.mark.parametrize("units", UNITS)

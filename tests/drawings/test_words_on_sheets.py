@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 
 from optimizer.catalogue.parts import Landing
+from optimizer.drawings.layers import KEYED_LAYERS, find_layer
 from optimizer.drawings.placed import Drawing
 from optimizer.drawings.words_on_paper import box_words
 from optimizer.units import format_length
 from tests.drawings.drawn_ramps import RAMPS, UNITS, Drawn, draw_pdf, draw_ramp
-from tests.drawings.pdf_lines import read_all_text, read_text
+from tests.drawings.pdf_lines import list_page_texts, read_all_text, read_text
 
 MINUS = "\u2212"
 both = pytest.mark.parametrize("units", UNITS)
@@ -91,7 +92,7 @@ def test_landings_tell_what_is_clear(name: str, units: str) -> None:
     turning = [
         one for one in drawn.candidate.pieces if one.kind == "landing" and one.use not in ("door", "straight")
     ]
-    assert text.count("circle") == len(turning)
+    assert len(re.findall(r"circle\d", text)) == len(turning)
 
 
 @both
@@ -156,3 +157,26 @@ def test_all_of_every_drawing_lies_in_its_window(name: str, units: str) -> None:
             points = np.concatenate([one.points_mm for one in frame.drawing.lines])
             assert (points >= window[:2] - 1e-9).all()
             assert (points <= window[2:] + 1e-9).all()
+
+
+@both
+def test_a_table_over_several_pages_has_its_heads_on_each(units: str) -> None:
+    drawn = draw_ramp("sixty pieces", units)
+    pages = [squeeze(page) for page in list_page_texts(draw_pdf("sixty pieces", units))]
+    # A leg's number and piece, as a row of the table begins.
+    starts = [squeeze(f"{one.id}{one.piece}{one.station.replace('-', ' ')}") for one in drawn.candidate.legs]
+    holding = [page for page in pages if any(start in page for start in starts)]
+    assert len(holding) > 1
+    assert all("nounderwheretypeheight" in page for page in holding)
+
+
+@every
+@both
+def test_lines_of_a_plan_are_named_in_its_key(name: str, units: str) -> None:
+    drawn = draw_ramp(name, units)
+    for page, sheet in enumerate(drawn.drawings.sheets[:2]):
+        text = squeeze(read_text(draw_pdf(name, units), page))
+        used = {line.layer for frame in sheet.frames for line in frame.drawing.lines}
+        assert "walking-line" in used
+        for layer in KEYED_LAYERS:
+            assert (squeeze(find_layer(layer).holds) in text) is (layer in used)
