@@ -37,7 +37,7 @@ def documents(
         Path | None, typer.Option(help="folder of the plan's site, when it has moved since the plan was made")
     ] = None,
 ) -> None:
-    """What people receive: field sheet, leg schedule, pick list."""
+    """What people receive: field sheet, leg schedule, pick list, drawings, DXF and GeoJSON."""
     if spares is not None and not 0.0 < spares < 1.0:
         remedy = "Give more than 0 and less than 1, as 0.95."
         raise InputError(Fault("--spares", f"{spares:g} is no chance.", remedy))

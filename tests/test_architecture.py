@@ -153,6 +153,7 @@ ROOMS |= {
     # In which order a finished plan is put up and taken away.
     "assembly": {"errors", "units", "plan", "catalogue"},
     "documents": {
+        "drawings",
         "errors",
         "units",
         "plan",

@@ -10,6 +10,10 @@ from optimizer.documents.field_sheet import set_field_sheet
 from optimizer.documents.job import DocumentJob
 from optimizer.documents.leg_schedule import set_leg_schedule
 from optimizer.documents.pick_list import set_pick_list
+from optimizer.drawings.build_set import build_set
+from optimizer.drawings.dxf_file import build_dxf
+from optimizer.drawings.geojson_file import build_geojson
+from optimizer.drawings.set_sheets import DrawingSet, set_drawings
 from optimizer.errors import Fault, InputError
 
 
@@ -22,10 +26,17 @@ class Document:
     build: Callable[[DocumentJob], bytes]
 
 
+def _draw(job: DocumentJob) -> DrawingSet:
+    return build_set(job.site, job.plan, job.number, "us" if job.paper == "us-letter" else "iso")
+
+
 DOCUMENTS: Final = (
     Document("field-sheet", ".pdf", lambda job: set_field_sheet(job, "pdf")[0]),
     Document("leg-schedule", ".pdf", lambda job: set_leg_schedule(job, "pdf")[0]),
     Document("pick-list", ".pdf", lambda job: set_pick_list(job, "pdf")[0]),
+    Document("drawings", ".pdf", lambda job: set_drawings(_draw(job), "pdf")[0]),
+    Document("cad", ".dxf", lambda job: build_dxf(_draw(job))),
+    Document("map", ".geojson", lambda job: build_geojson(job.site, job.start, job.candidate)),
 )
 
 
@@ -34,7 +45,7 @@ def choose_documents(names: tuple[str, ...]) -> tuple[Document, ...]:
 
     Raises ``InputError`` with every name that is no document.
     """
-    known = ", ".join(one.name for one in DOCUMENTS)
+    known = ", ".join(dict.fromkeys(one.name for one in DOCUMENTS))
     faults = [
         Fault("--only", f'"{name}" is no document.', f"Name one of {known}.")
         for name in names
