@@ -141,11 +141,14 @@ def fill_chances(candidate: Candidate, sampled: SampledLayout) -> Candidate:
             "fit_standard_error": joint,
             "holds_chance": None if whole is None else whole.share,
             "holds_standard_error": None if whole is None else whole.standard_error,
-            "hold_chances": tuple(
-                HoldChance(kind=kind, chance=one.share) for kind, one in chances.kinds if kind != "slope"
-            ),
+            "hold_chances": () if whole is None else _tell_holds(chances),
         }
     )
+
+
+def _tell_holds(chances: JointChance) -> tuple[HoldChance, ...]:
+    """Each kind alone; over ground left open the counts say nothing, and this is not asked."""
+    return tuple(HoldChance(kind=kind, chance=one.share) for kind, one in chances.kinds if kind != "slope")
 
 
 def _fill_legs(candidate: Candidate, chances: JointChance) -> tuple[SupportLeg, ...]:

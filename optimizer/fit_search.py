@@ -33,8 +33,9 @@ class Searched:
     widest_m: float
 
 
-#: Candidates of a site whose supports fit for ground that much off, with their chances, by direct cost.
-FindCandidates = Callable[[Site], Sequence[Candidate]]
+#: Candidates of a site whose supports fit for ground that much off, with their chances, by direct cost;
+#: ``None`` where the search was stopped: nothing more is tried.
+FindCandidates = Callable[[Site], Sequence[Candidate] | None]
 
 
 def search_for_fit(
@@ -52,6 +53,8 @@ def search_for_fit(
         found = find(
             replace(site, wishes=replace(site.wishes, survey_error_m=site.wishes.survey_error_m + width_m))
         )
+        if found is None:
+            break
         reaching = [one for one in found if one.fit_chance is not None and one.fit_chance >= wished]
         if reaching:
             cheapest = min(reaching, key=lambda one: one.direct_cost_cents)

@@ -157,7 +157,7 @@ def _describe_wish(plan: Plan, fit: FitRecord) -> list[str]:
         ]
         if fit.widest_m is not None:
             width = _show_width(plan, fit.widest_m)
-            lines.append(f"Nor does any whose supports would fit for ground up to {width} higher or lower.")
+            lines.append(f"Nor does any found whose supports would fit for ground up to {width} off.")
         return [*lines, _tell_doubtful(best)]
     if fit.extra_cents == 0:
         return [f"{wish}: the cheapest of the candidates found reaches it."]

@@ -15,7 +15,7 @@ from optimizer.brief.thin_places import list_thin_places
 from optimizer.errors import InternalError
 from optimizer.estimate.price import build_price
 from optimizer.fit_chances import FitTold, tell_fit
-from optimizer.fit_search import search_for_fit
+from optimizer.fit_search import TRIES, search_for_fit
 from optimizer.layout.build_layout import build_layout
 from optimizer.layout.place_steps import add_steps
 from optimizer.layout.spec import LayoutSpec, TurnKind
@@ -93,8 +93,13 @@ def reach_wish(site: Site, told: FitTold, solved: Solved, stop: Stop | None) -> 
     if told.record is None or wished is None or not by_cost or by_cost[0].reaches_fit:
         return told
 
-    def find(stricter: Site) -> tuple[Candidate, ...]:
-        shown = solve_site(stricter, None, stop).shown
+    def find(stricter: Site) -> tuple[Candidate, ...] | None:
+        # All tries together take no longer than the site allows one search.
+        limited = limit_search_time(stricter, site.search.time_limit_s / TRIES)
+        found = solve_site(limited, None, stop)
+        if stop is not None and stop.word:
+            return None
+        shown = found.shown
         built = tuple(build_candidate(site, one, f"candidate {n + 1}") for n, one in enumerate(shown))
         return tell_fit(site, built).candidates
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from optimizer.brief.found_things import describe_place, measure_size
 from optimizer.brief.height_errors import build_error_model
 from optimizer.brief.read_site import SurveyedSite
-from optimizer.brief.seen_in_scan import SeenInScan
+from optimizer.brief.seen_in_scan import SeenInScan, doubt_seen
 from optimizer.errors import InternalError
 from optimizer.ground_records import (
     ControlRecord,
@@ -60,7 +60,7 @@ def record_scan(read: SurveyedSite, scan: ScanSurvey, ground: ScanGround) -> Sca
             ParameterRecord(parameter=one.parameter, value=one.value, standard_error=one.standard_error)
             for one in report.parameters
         ),
-        doubts=record_doubts((*doubt_frame(scan), *report.doubts)),
+        doubts=record_doubts((*doubt_frame(scan), *report.doubts, *doubt_seen(read.seen, ground))),
         points_in_area=ground.points,
         cell_m=ground.cells.edge_m,
         cells=len(ground.cells.level_m),

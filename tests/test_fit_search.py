@@ -59,6 +59,17 @@ def test_where_too_wide_leaves_no_layout_a_narrower_one_is_tried() -> None:
     assert 0.2 * widest() <= found.width_m <= 0.3 * widest()
 
 
+def test_a_search_that_was_stopped_is_no_answer_and_ends_the_trying() -> None:
+    asked: list[float] = []
+
+    def find(site: Site) -> None:
+        asked.append(site.wishes.survey_error_m)
+
+    found = search_for_fit(planned_site(), planned().candidates, 0.98, find)
+    assert found.candidate is None
+    assert len(asked) == 1
+
+
 def test_where_none_reaches_it_nothing_is_given() -> None:
     priced = Priced(5.0 * widest(), 9.0 * widest())
     found = search_for_fit(planned_site(), planned().candidates, 0.98, priced.find)

@@ -56,12 +56,16 @@ class NamedInputs:
 
 @dataclass(frozen=True, slots=True)
 class _Surroundings:
-    """What stands and lies around, in survey coordinates less ``shift_m`` (3,)."""
+    """What stands and lies around, in survey coordinates less ``shift_m`` (3,).
+
+    ``left_out``: steps of a scan that could not be woven in.
+    """
 
     yard: Yard
     ground: Ground
     wishes: Wishes
     shift_m: Points
+    left_out: tuple[str, ...]
 
 
 def assemble_site(
@@ -106,10 +110,18 @@ def assemble_site(
         wishes=surroundings.wishes,
         search=found.sound(search),
         display=build_display(model.display, model.unit),
-        heights=heights,
+        heights=_doubt_left_out(heights, surroundings.left_out, file),
         height_errors=errors,
         spreads=build_spreads(model.ground),
     )
+
+
+def _doubt_left_out(heights: Heights, names: tuple[str, ...], file: TomlFile) -> Heights:
+    """With a doubt for each step of a scan that could not be woven into the ground."""
+    remedy = "Level its top and foot and draw it as a break line."
+    what = "could not be woven into the ground."
+    doubts = tuple(Fault(file.path.name, f"{name} {what}", remedy) for name in names)
+    return dataclasses.replace(heights, doubts=(*heights.doubts, *doubts))
 
 
 def _with_error(ground: Ground, heights: Heights) -> Ground:
@@ -166,4 +178,7 @@ def _build_checked(model: SiteFile, locator: Locator, seen: SeenInScan) -> _Surr
         found.add(check_locks(wishes, yard, ground, locator.file))
     if found.faults:
         raise InputError(*place_faults(found.faults, locator.file, locator.points))
-    return _Surroundings(found.sound(yard), found.sound(ground), found.sound(wishes), locator.shift_m)
+    left_out = () if woven is None else woven.left_out
+    return _Surroundings(
+        found.sound(yard), found.sound(ground), found.sound(wishes), locator.shift_m, left_out
+    )

@@ -33,6 +33,10 @@ DRAWN_M: Final = 0.20
 SLIVER_M: Final = 0.15
 #: Smaller things are grass, leaves and noise.
 LEAST_AREA_M2: Final = 0.03
+#: What is taller than this counts however thin it is: a post.
+TALL_M: Final = 0.30
+#: What is seen so much higher than it is drawn is not the thing that was drawn, or not as it was drawn.
+HIGHER_M: Final = 0.10
 #: Outlines are made of cells; corners nearer than this to the line are left out.
 _LOOSE_M: Final = 0.04
 #: A place named in the site file is of the thing it lies in, or of one so near.
@@ -69,6 +73,14 @@ class FoundThing:
 
 
 @dataclass(frozen=True, slots=True)
+class DrawnThing:
+    """An obstacle of the site file, survey's frame; ``top_m`` is ``None`` where nothing may pass over it."""
+
+    outline_m: Points
+    top_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class LookedAt:
     """Where things are looked for, survey's frame: ``area`` on the lot near the start, ``house`` with its
     walls' own points, ``drawn`` what the site file shows already.
@@ -76,60 +88,72 @@ class LookedAt:
 
     area: shapely.Geometry
     house: shapely.Geometry
-    drawn: tuple[Points, ...]
+    drawn: tuple[DrawnThing, ...]
 
 
 def list_things(
     found: Sequence[FoundObstacle], looked_at: LookedAt, door_m: Points
 ) -> tuple[FoundThing, ...]:
     """The things in the area, those nearest to the door first; house and drawn things taken away."""
-    taken = shapely.union_all(
-        [looked_at.house, *(shapely.Polygon(one).buffer(DRAWN_M) for one in looked_at.drawn)]
-    )
     things = [
         thing
         for place in ("stands", "hangs")
-        for thing in _join([one for one in found if one.place == place], looked_at, taken)
+        for thing in _join([one for one in found if one.place == place], looked_at)
     ]
     things.sort(key=lambda one: shapely.Polygon(one.outline_m).distance(shapely.Point(door_m)))
     return tuple(dataclasses.replace(one, number=number) for number, one in enumerate(things, start=1))
 
 
+def _take_drawn(one: FoundObstacle, drawn: Sequence[DrawnThing]) -> shapely.Geometry:
+    """Its outline without what drawn things speak for: none speaks for what hangs, nor for what is higher."""
+    outline = shapely.Polygon(one.outline_m).buffer(0.0)
+    if one.place == "hangs":
+        return outline
+    speaking = [
+        shapely.Polygon(thing.outline_m).buffer(DRAWN_M)
+        for thing in drawn
+        if thing.top_m is None or one.top_m <= thing.top_m + HIGHER_M
+    ]
+    return outline.difference(shapely.union_all(speaking)) if speaking else outline
+
+
 def _drop_wall_slivers(left: shapely.Geometry, house: shapely.Geometry) -> Iterator[shapely.Geometry]:
-    """The parts, without what is only the scatter of the house's own walls."""
-    for part in shapely.get_parts(left):
-        if part.distance(house) > SLIVER_M:
-            yield part
-        else:
-            yield from shapely.get_parts(part.buffer(-SLIVER_M / 2.0).buffer(SLIVER_M / 2.0))
+    """The parts, without what along the house is only the scatter of its own walls."""
+    beside = house.buffer(SLIVER_M)
+    scatter = left.intersection(beside).buffer(-SLIVER_M / 2.0).buffer(SLIVER_M / 2.0)
+    yield from shapely.get_parts(shapely.union(left.difference(beside), scatter))
 
 
-def _join(
-    found: Sequence[FoundObstacle], looked_at: LookedAt, taken: shapely.Geometry
-) -> Iterator[FoundThing]:
-    outlines = [shapely.Polygon(one.outline_m).buffer(0.0) for one in found]
-    joined = shapely.union_all([one.buffer(JOINED_M) for one in outlines]).buffer(-JOINED_M)
-    left = joined.intersection(looked_at.area).difference(taken)
+def _join(found: Sequence[FoundObstacle], looked_at: LookedAt) -> Iterator[FoundThing]:
+    outlines = [_take_drawn(one, looked_at.drawn) for one in found]
+    widened = [one.buffer(JOINED_M) for one in outlines if not one.is_empty]
+    joined = shapely.union_all(widened).buffer(-JOINED_M)
+    left = joined.intersection(looked_at.area).difference(looked_at.house)
     for part in _drop_wall_slivers(left, looked_at.house):
-        if not isinstance(part, shapely.Polygon) or part.area < LEAST_AREA_M2:
+        if not isinstance(part, shapely.Polygon) or part.is_empty:
             continue
         own = [one for one, outline in zip(found, outlines, strict=True) if outline.intersects(part)]
-        ring = shapely.Polygon(part.exterior).simplify(_LOOSE_M).exterior.normalize()
+        if not own:
+            continue
+        top_m = max(one.top_m for one in own)
+        above_m = top_m - min(one.ground_m for one in own)
+        if part.area < LEAST_AREA_M2 and above_m < TALL_M:
+            continue
+        simple = shapely.Polygon(part.exterior).simplify(_LOOSE_M)
+        ring = (simple if simple.area > 0.0 else part).exterior.normalize()
         corners = np.array(ring.coords)[:-1]
         if not shapely.LinearRing(corners).is_ccw:
             corners = corners[::-1].copy()
         corners.setflags(write=False)
-        if own:
-            top_m = max(one.top_m for one in own)
-            yield FoundThing(
-                number=0,
-                outline_m=corners,
-                top_m=top_m,
-                bottom_m=min(one.bottom_m for one in own),
-                above_m=top_m - min(one.ground_m for one in own),
-                place=own[0].place,
-                said="unconfirmed",
-            )
+        yield FoundThing(
+            number=0,
+            outline_m=corners,
+            top_m=top_m,
+            bottom_m=min(one.bottom_m for one in own),
+            above_m=above_m,
+            place=own[0].place,
+            said="unconfirmed",
+        )
 
 
 def hear(
@@ -137,13 +161,23 @@ def hear(
 ) -> tuple[FoundThing, ...]:
     """The things with what the site file calls them.
 
-    Raises ``InputError`` for a place where the scan shows nothing, with what is nearest to it.
+    Raises ``InputError`` for a place where the scan shows nothing, with what is nearest to it, for one that
+    lies in two things, for two tables on one thing, and for something that hangs and is called ground.
     """
     faults = FaultList()
     heard = list(things)
     for index, table in enumerate(said):
         at = faults.attempt(_find, things, table, locator, index)
-        if at is not None:
+        if at is None:
+            continue
+        keys = ("scan", "thing", index, "near")
+        if heard[at].said != "unconfirmed":
+            what = f"another table speaks of {things[at].name} already."
+            faults.add([locator.file.fault(keys, what, "Take one of the two out.")])
+        elif things[at].place == "hangs" and table.what == "ground":
+            what = f"{things[at].name} hangs {things[at].bottom_m:.2f} m high and cannot be ground."
+            faults.add([locator.file.fault(keys, what, "Call it obstacle or gone.")])
+        else:
             heard[at] = dataclasses.replace(heard[at], said=table.what)
     faults.raise_any()
     return tuple(heard)
@@ -159,6 +193,10 @@ def _find(things: tuple[FoundThing, ...], table: ThingTable, locator: Locator, i
         what += f"; {things[nearest].name} is {away[nearest]:.2f} m away." if away else ", nor anywhere."
         remedy = "Give a place inside a thing that evenfall ground lists, or take the table out."
         raise InputError(locator.file.fault(keys, what, remedy))
+    inside = [one.name for one, distance in zip(things, away, strict=True) if distance == 0.0]
+    if len(inside) > 1:
+        what = f"{' and '.join(inside)} are both there, one above the other."
+        raise InputError(locator.file.fault(keys, what, "Give a place that lies in one of them alone."))
     return nearest
 
 

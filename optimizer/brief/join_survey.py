@@ -12,7 +12,7 @@ import shapely
 from optimizer.brief.assemble_site import JoinPoints
 from optimizer.brief.build_yard import build_wall_frame
 from optimizer.brief.found_steps import DRAWN_M, choose_lines
-from optimizer.brief.found_things import SLIVER_M, FoundThing, LookedAt, hear, list_things
+from optimizer.brief.found_things import SLIVER_M, DrawnThing, FoundThing, LookedAt, hear, list_things
 from optimizer.brief.gather import FaultList
 from optimizer.brief.height_errors import HeightErrors, PlacedScanErrors, join_level_errors
 from optimizer.brief.join_spots import NamedPoints, join_spots
@@ -71,7 +71,7 @@ def join_survey(surveyed: Surveyed, model: SiteFile, file: TomlFile) -> JoinedSu
     things = list_things(yard.found.obstacles, LookedAt(area.lot, area.house, area.drawn), wall.origin_m)
     things = hear(things, model.scan.thing, locator)
     yard = _take_back(yard, things)
-    lines = choose_lines(yard.found.break_lines, area.ground, _find_taken(model, points, area))
+    chosen = choose_lines(yard.found.break_lines, area.ground, _find_taken(model, points, area))
     ground = build_scan_ground(
         surveyed.scan.placed,
         yard,
@@ -81,7 +81,7 @@ def join_survey(surveyed: Surveyed, model: SiteFile, file: TomlFile) -> JoinedSu
             _test_inside(area.house),
             _test_inside(area.house.buffer(SLIVER_M)),
         ),
-        lines,
+        chosen.lines,
         points.names,
         points.points_m,
     )
@@ -90,8 +90,8 @@ def join_survey(surveyed: Surveyed, model: SiteFile, file: TomlFile) -> JoinedSu
     def join(frame: WallFrame | None) -> NamedPoints:
         return levels(None) if frame is None else joined
 
-    seen = SeenInScan(things, lines, yard.found.holes, wall)
-    heights = judge_scan(surveyed.files, surveyed.scan, ground, doubt_seen(yard.found, seen, ground))
+    seen = SeenInScan(things, chosen.lines, yard.found.holes, wall, chosen.left_out_m, yard.found.doubts)
+    heights = judge_scan(surveyed.files, surveyed.scan, ground, doubt_seen(seen, ground))
     return JoinedSurvey(join, ground, heights, _find_errors(surveyed.scan, ground), seen)
 
 
@@ -106,7 +106,7 @@ class _Area:
     lot: shapely.Geometry
     ground: shapely.Geometry
     house: shapely.Geometry
-    drawn: tuple[Points, ...]
+    drawn: tuple[DrawnThing, ...]
 
 
 def _take_back(yard: SortedYard, things: tuple[FoundThing, ...]) -> SortedYard:
@@ -164,7 +164,9 @@ def _find_area(model: SiteFile, locator: Locator, wall: WallFrame, reach_m: floa
         lot=on_lot,
         ground=on_lot.difference(house_and_walls),
         house=house_and_walls,
-        drawn=tuple(found.sound(one) for one in drawn),
+        drawn=tuple(
+            DrawnThing(found.sound(one), table.top) for one, table in zip(drawn, model.obstacle, strict=True)
+        ),
     )
 
 

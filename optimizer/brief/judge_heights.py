@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Final
 
 from optimizer.brief.site import LEVELLED, SCAN_BASIS, Heights
 from optimizer.errors import Fault
-from optimizer.scan_ground.build_ground import ScanGround
+from optimizer.scan_ground.build_ground import LevelMet, ScanGround
+from optimizer.survey.placing.control_points import LEVEL_ERROR_M
 from optimizer.survey.placing.placing_doubts import FEWEST_FOR_LEGS, MOST_ERRORS, CheckedPoint
 from optimizer.survey.placing.placing_report import PlacingReport
 from optimizer.survey.placing.residual_tests import PointTest
@@ -31,8 +33,10 @@ def judge_scan(
 
     ``seen``: what the sorting of its points cannot tell.
     """
-    doubts = (*list_file_doubts(files), *doubt_frame(scan), *scan.report.doubts, *seen)
-    return Heights(_warn(scan.report), SCAN_BASIS, ground.rough_error_m, ground.seen_m, doubts)
+    missed = [one for one in ground.met if abs(one.off_m) > _find_limit(ground)]
+    against = tuple(_doubt_met(one, ground) for one in missed)
+    doubts = (*list_file_doubts(files), *doubt_frame(scan), *scan.report.doubts, *against, *seen)
+    return Heights(_warn(scan.report, missed), SCAN_BASIS, ground.rough_error_m, ground.seen_m, doubts)
 
 
 def list_file_doubts(files: Sequence[SurveyFile]) -> tuple[Fault, ...]:
@@ -40,7 +44,20 @@ def list_file_doubts(files: Sequence[SurveyFile]) -> tuple[Fault, ...]:
     return tuple(doubt for file in files if file.report is not None for doubt in file.report.doubts)
 
 
-def _warn(report: PlacingReport) -> str:
+def _find_limit(ground: ScanGround) -> float:
+    """How far the scan may miss a levelled point by chance: with the errors of both, and of the surface."""
+    return MOST_ERRORS * math.hypot(ground.cell_error_m, ground.rough_error_m, LEVEL_ERROR_M)
+
+
+def _doubt_met(met: LevelMet, ground: ScanGround) -> Fault:
+    what = (
+        f'the levelled point "{met.name}" lies {1000.0 * -met.off_m:+.0f} mm off the ground of the scan, '
+        f"chance allows {1000.0 * _find_limit(ground):.0f} mm."
+    )
+    return Fault(ground.path.name, what, "Shoot it again; the ground there follows the level.")
+
+
+def _warn(report: PlacingReport, missed: Sequence[LevelMet]) -> str:
     """Every reason not to order legs yet, as one sentence without its stop; empty where there is none."""
     if not report.is_fit_for_legs:
         count = 0 if report.placing is None else report.placing.levelled
@@ -51,6 +68,10 @@ def _warn(report: PlacingReport) -> str:
     reasons = [_tell_missed(report, one) for one in report.checked if one.worst > MOST_ERRORS]
     if report.suspects:
         reasons.append(_tell_suspects(report, report.suspects))
+    reasons += [
+        f'levelled point "{one.name}" is shot again: it lies {1000.0 * -one.off_m:+.0f} mm off the scan'
+        for one in missed
+    ]
     return f"{_NOT_FIT} until {'; and until '.join(reasons)}" if reasons else ""
 
 

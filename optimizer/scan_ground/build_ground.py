@@ -107,6 +107,9 @@ def build_scan_ground(
         remedy = "Scan more densely, check the control points' x and y, or give [scan] a larger cell."
         raise InputError(Fault(placed.path.name, what, remedy))
     off_steps = ground.choose(~_is_across(ground, lines))
+    if len(off_steps.level_m) < _FEWEST_CELLS:
+        what = f"only {len(off_steps.level_m)} cells of {edge_m:g} m lie off the steps that were found."
+        raise InputError(Fault(placed.path.name, what, "Give [scan] a smaller cell, or scan more ground."))
     vertices = choose_vertices(extend_cells(off_steps, area.is_wall), most)
     away = vertices.xyz_m[:, None, :2] - levels_m[None, :, :2]
     is_free = (np.hypot(away[..., 0], away[..., 1]) > NEAR_LEVEL_M).all(axis=1)

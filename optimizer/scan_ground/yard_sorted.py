@@ -26,6 +26,8 @@ SORT_LIMITS: Final = (
 )
 #: What hangs higher above the ground than this throws no doubt on the ground below it.
 _STANDS_M: Final = 2.0
+#: Thickness of the lowest layer in a cell: noise, and the slope of a mound's side across it.
+_LAYER_M: Final = 0.15
 #: So many points of a thing make a cell of the fine grid one of no ground.
 _LEAST_POINTS: Final = 3
 
@@ -82,8 +84,21 @@ def sort_yard(placed: PlacedScan, is_near: AreaTest) -> SortedYard:
 
 
 def take_back(yard: SortedYard, is_ground: NDArray[np.bool_]) -> SortedYard:
-    """The same with the points (n,) that a person calls ground, whatever they looked like."""
-    kinds = np.where(is_ground & (yard.kinds != LOW), np.int8(GROUND), yard.kinds)
+    """The same with the points (n,) of what a person calls ground, whatever they looked like.
+
+    Of what lies above each other in a cell only the lowest layer is meant: not the branch over a mound.
+    """
+    called = np.flatnonzero(is_ground & (yard.kinds != LOW))
+    grid = yard.found.grid
+    x, y, z = yard.points_m[called].T
+    column = np.floor((x - grid.west_m) / grid.cell_m).astype(np.int64)
+    row = np.floor((y - grid.south_m) / grid.cell_m).astype(np.int64)
+    _, cell = np.unique(np.column_stack((row, column)), axis=0, return_inverse=True)
+    cell = cell.reshape(-1)
+    lowest = np.full(int(cell.max(initial=-1)) + 1, np.inf)
+    np.minimum.at(lowest, cell, z)
+    kinds = yard.kinds.copy()
+    kinds[called[z <= lowest[cell] + _LAYER_M]] = GROUND
     return SortedYard(yard.points_m, kinds, yard.found, yard.surface)
 
 

@@ -68,6 +68,15 @@ def test_the_plan_tells_the_doubts_above_its_candidates_and_in_its_file(tmp_path
     assert [doubt["where"] for doubt in ground["doubts"]]
 
 
+@pytest.mark.parametrize(("by_m", "is_named"), [(0.300, True), (0.004, False)])
+def test_a_levelled_point_that_contradicts_the_scan_stops_the_ordering_of_legs(
+    by_m: float, *, is_named: bool, tmp_path: Path
+) -> None:
+    heights = read_site(misread(tmp_path, "G2", by_m)).heights
+    assert ('until levelled point "G2" is shot again: it lies -' in heights.warning) == is_named
+    assert any('the levelled point "G2" lies -' in doubt.what for doubt in heights.doubts) == is_named
+
+
 def test_what_three_levelled_points_would_not_notice_is_told_in_millimetres() -> None:
     """Three equal elevations and one unknown height: a residual is 2/3 of the error, its own spread
     sqrt(2/3) of one elevation's, so an error up to limit x s x sqrt(3/2) passes (Baarda's 1968 test, whose
