@@ -209,7 +209,10 @@ class ScanRecord(Record):
 
 
 class GroundReport(Record):
-    """A whole report.  ``warning``: why legs may not be ordered by these heights; empty where they may."""
+    """A whole report.  ``warning``: why legs may not be ordered by these heights; empty where they may.
+
+    ``doubts``: those of the ground as a whole, beside those of files and scan.
+    """
 
     schema_id: Literal["evenfall-ground-1"] = Field(alias="schema")
     site: str
@@ -221,4 +224,5 @@ class GroundReport(Record):
     triangles: int
     files: tuple[FileRecord, ...]
     scan: ScanRecord | None
+    doubts: tuple[DoubtRecord, ...]
     thin_places_m: tuple[XYZ, ...]

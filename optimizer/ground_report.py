@@ -36,6 +36,13 @@ def build_ground_report(read: SurveyedSite) -> GroundReport:
     site, surveyed = read.site, read.surveyed
     scan_points = 0 if read.scan_ground is None else len(read.scan_ground.xyz_m)
     thin = list_thin_places(site) + site.origin_shift_m
+    files = tuple(_record_file(file) for file in surveyed.files)
+    scan = (
+        None
+        if surveyed.scan is None or read.scan_ground is None
+        else record_scan(read, surveyed.scan, read.scan_ground)
+    )
+    told = {doubt for file in files for doubt in file.doubts} | set(() if scan is None else scan.doubts)
     return GroundReport(
         schema=GROUND_SCHEMA,
         site=site.name,
@@ -45,12 +52,9 @@ def build_ground_report(read: SurveyedSite) -> GroundReport:
         levelled_points=len(site.ground.points_m) - scan_points,
         scan_points=scan_points,
         triangles=len(site.ground.triangles_xy),
-        files=tuple(_record_file(file) for file in surveyed.files),
-        scan=(
-            None
-            if surveyed.scan is None or read.scan_ground is None
-            else record_scan(read, surveyed.scan, read.scan_ground)
-        ),
+        files=files,
+        scan=scan,
+        doubts=tuple(one for one in record_doubts(site.heights.doubts) if one not in told),
         thin_places_m=tuple(_as_xyz(place) for place in thin.tolist()),
     )
 

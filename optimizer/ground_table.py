@@ -39,6 +39,8 @@ def draw_ground(report: GroundReport, site: Site, width: int) -> str:
     console.print(f"Rough error of a height: {error} ({report.basis.removeprefix('rough: ')}).")
     if report.warning:
         console.print(f"{report.warning[:1].upper()}{report.warning[1:]}.")
+    for doubt in report.doubts:
+        _print_wrapped(console, f"Look again: {doubt.where}: {doubt.what} {doubt.remedy}", width)
     for file in report.files:
         _print_file(console, file, site, width)
     if report.scan is not None:

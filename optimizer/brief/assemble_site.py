@@ -38,6 +38,7 @@ from optimizer.errors import Fault, InputError
 from optimizer.rulebook.bound import BoundSet, Rulings
 from optimizer.terrain.check_yard import check_yard
 from optimizer.terrain.ground import Ground
+from optimizer.terrain.ground_quality import find_odd_levels
 from optimizer.terrain.yard import Points, Yard
 from optimizer.toml_file import TomlFile
 
@@ -110,17 +111,26 @@ def assemble_site(
         wishes=surroundings.wishes,
         search=found.sound(search),
         display=build_display(model.display, model.unit),
-        heights=_doubt_left_out(heights, surroundings.left_out, file),
+        heights=_doubt_ground(heights, surroundings, file),
         height_errors=errors,
         spreads=build_spreads(model.ground),
     )
 
 
-def _doubt_left_out(heights: Heights, names: tuple[str, ...], file: TomlFile) -> Heights:
-    """With a doubt for each step of a scan that could not be woven into the ground."""
-    remedy = "Level its top and foot and draw it as a break line."
-    what = "could not be woven into the ground."
-    doubts = tuple(Fault(file.path.name, f"{name} {what}", remedy) for name in names)
+def _doubt_ground(heights: Heights, around: _Surroundings, file: TomlFile) -> Heights:
+    """With a doubt for each step of a scan that could not be woven in, and for a level that stands out.
+
+    Points of a scan are chosen where the ground bends, so of those none is odd.
+    """
+    where, remedy = file.path.name, "Level its top and foot and draw it as a break line."
+    doubts = [Fault(where, f"{name} could not be woven into the ground.", remedy) for name in around.left_out]
+    for odd in find_odd_levels(around.ground) if heights.error_m is None else ():
+        what = (
+            f'the level of "{odd.name}" lies {1000.0 * odd.off_m:+.0f} mm off what its neighbours tell; '
+            f"others are off by {1000.0 * odd.usual_m:.0f} mm usually."
+        )
+        again = "Look at its reading in the book, then shoot it again; if it is so, shoot one more beside it."
+        doubts.append(Fault(where, what, again))
     return dataclasses.replace(heights, doubts=(*heights.doubts, *doubts))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,11 @@ from optimizer.terrain.yard import Points
 
 #: Fewer predictable levels than this say nothing.
 LEAST_PREDICTABLE = 5
+#: Fewer are too few to call one of them odd.
+LEAST_COMPARED = 8
+#: Off by so many times what is usual, and by so much, a level is odd: shots of a lawn are not.
+ODD_TIMES = 6.0
+ODD_M = 0.08
 #: A triangle with an edge longer than this many median edges is thin ground.
 THIN_IN_MEDIANS = 2.0
 
@@ -33,23 +39,65 @@ def measure_leave_one_out(ground: Ground) -> float | None:
     re-triangulated.  A rough figure: levels are taken where the ground bends, so it
     overstates the error in between and knows nothing of bumps that no level found.
     """
+    errors = [one.off_m for one in _leave_out(ground)]
+    if len(errors) < LEAST_PREDICTABLE:
+        return None
+    return math.sqrt(sum(error**2 for error in errors) / len(errors))
+
+
+@dataclass(frozen=True, slots=True)
+class OddLevel:
+    """A level that its neighbours do not foretell: ``off_m`` above what they tell, others ``usual_m``."""
+
+    name: str
+    off_m: float
+    usual_m: float
+
+
+def find_odd_levels(ground: Ground) -> tuple[OddLevel, ...]:
+    """Levels that stand out from all others, the worst first; own choice of ``ODD_TIMES`` and ``ODD_M``.
+
+    The usual error is 1.4826 times the median of all, which a few wrong ones do not move; none is named
+    where fewer than ``LEAST_COMPARED`` can be predicted.
+    """
+    left_out = _leave_out(ground)
+    if len(left_out) < LEAST_COMPARED:
+        return ()
+    usual_m = 1.4826 * float(np.median([abs(one.off_m) for one in left_out]))
+    limit_m = max(ODD_M, ODD_TIMES * usual_m)
+    worst = max(left_out, key=lambda one: abs(one.off_m))
+    if abs(worst.off_m) <= limit_m:
+        return ()
+    # A wrong level spoils what its neighbours are told by: only the worst of all is named.
+    away = np.hypot(*(ground.points_m[:, :2] - np.array(worst.xy_m)).T)
+    return (OddLevel(ground.point_names[int(away.argmin())], -worst.off_m, usual_m),)
+
+
+@dataclass(frozen=True, slots=True)
+class _LeftOut:
+    """A place and how far the others' prediction lies above its own level."""
+
+    xy_m: tuple[float, float]
+    off_m: float
+
+
+def _leave_out(ground: Ground) -> list[_LeftOut]:
     xy, triangles = _number_vertices(ground)
     owners: dict[int, list[int]] = {}
     for number, triangle in enumerate(triangles.tolist()):
         for vertex in triangle:
             owners.setdefault(vertex, []).append(number)
     on_lines = {tuple(spot) for line in ground.break_lines for spot in line.xy_m.tolist()}
-    errors = []
+    errors: list[_LeftOut] = []
     for vertex, fan in sorted(owners.items()):
         if tuple(xy[vertex].tolist()) in on_lines:
             continue
         ring, levels = _ring_round(vertex, triangles[fan], ground.triangles_z[fan])
         if ring:
             own = float(ground.triangles_z[fan[0], triangles[fan[0]] == vertex][0])
-            errors.append(_predict(xy[ring], levels, xy[vertex]) - own)
-    if len(errors) < LEAST_PREDICTABLE:
-        return None
-    return math.sqrt(sum(error**2 for error in errors) / len(errors))
+            x, y = xy[vertex].tolist()
+            errors.append(_LeftOut((x, y), _predict(xy[ring], levels, xy[vertex]) - own))
+    return errors
 
 
 def _ring_round(

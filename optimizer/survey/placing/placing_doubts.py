@@ -72,6 +72,7 @@ def find_doubts(
     return (
         *_doubt_points(control, suspects),
         *_doubt_checks(control, checked, tests),
+        *_doubt_unlevelled(control),
         *_doubt_numbers(control, levelled),
         *_doubt_errors(control, widenings),
     )
@@ -90,7 +91,10 @@ def _doubt_points(control: ControlPoints, suspects: Sequence[PointTest]) -> list
         f'the {measured} of "{control.points[first.point].name}" is off by {first.standardised:.1f} standard '
         f"errors, chance allows {first.limit:.2f}."
     )
-    return [Fault(where, what, "Pick and measure this point again first.")]
+    again = "Pick and measure this point again first."
+    if first.part == "height":
+        again = "Look at its staff reading in the level book, and pick it again, before any other."
+    return [Fault(where, what, again)]
 
 
 def _doubt_checks(
@@ -116,6 +120,18 @@ def _doubt_checks(
             what = f'the check point "{name}" is off by {check.worst:.1f} standard errors.'
             remedy = "Measure it again; if it stays so, measure the control points again."
             faults.append(Fault(control.where(check.error.point), what, remedy))
+    return faults
+
+
+def _doubt_unlevelled(control: ControlPoints) -> list[Fault]:
+    """Points that say nothing of heights: perhaps a row of the level book is missing."""
+    faults = []
+    for i, point in enumerate(control.points):
+        if point.elevation_m is None:
+            does = "tries" if point.role == "check" else "carries"
+            what = f'the {point.role} point "{point.name}" has no elevation: it {does} no heights.'
+            remedy = "Level it: is its row missing from the level book, or named otherwise there?"
+            faults.append(Fault(control.where(i), what, remedy))
     return faults
 
 
