@@ -22,6 +22,7 @@ from optimizer.cli_fit import measure_here, spares
 from optimizer.cli_ground import ground, survey_sheet
 from optimizer.cli_offer import offer
 from optimizer.cli_page import page
+from optimizer.cli_price import take_off
 from optimizer.cli_report import report
 from optimizer.cli_words import Exit, Pages, Pictures, SchemaName, Switch
 from optimizer.errors import DrawingError, EvenfallError, Fault, InputError, InternalError, OutputError
@@ -225,6 +226,7 @@ app.command(name="measure-here", epilog="Example: evenfall measure-here out/fall
     measure_here
 )
 app.command(epilog="Example: evenfall compare out/fall-to-street/plan.json --study slope")(compare)
+app.command(name="take-off", epilog="Example: evenfall take-off out/fall-to-street/plan.json")(take_off)
 app.command(epilog="Example: evenfall report out/fall-to-street/plan.json")(report)
 app.command(epilog="Example: evenfall offer out/fall-to-street/plan.json --valid-days 30")(offer)
 

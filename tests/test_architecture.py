@@ -262,6 +262,16 @@ ROOMS |= {
         "compare_table",
     },
     "cli_fit": {"errors", "fit_plans", "fit_tables", "plan_table"},
+    "take_off_table": {"plan", "estimate", "schedule_tables"},
+    "cli_price": {
+        "errors",
+        "written_files",
+        "plan_file",
+        "check_again",
+        "plan_table",
+        "estimate",
+        "take_off_table",
+    },
     # The client's page is drawn by the viewer; heavy rooms are imported inside the command.
     "cli_page": {"errors", "written_files", "cli_words", "plan_file", "check_again", "run_record", "viewer"},
     "cli_words": set(),
@@ -342,6 +352,7 @@ THIRD_PARTY: dict[str, set[str]] = {
         "cli_compare",
         "cli_fit",
         "cli_page",
+        "cli_price",
         "cli_report",
     },
     "rich": {

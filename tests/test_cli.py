@@ -25,7 +25,19 @@ from tests.planned_scene import NAME, SCENES, planned, planned_site
 
 TOP = Path(__file__).parents[1]
 VERBS = ("plan", "ground", "survey-sheet", "check", "view", "spares", "measure-here")
-VERBS += ("drawings", "compare", "report", "offer", "rough", "rules", "schema", "doctor")
+VERBS += (
+    "documents",
+    "drawings",
+    "compare",
+    "report",
+    "offer",
+    "page",
+    "take-off",
+    "rough",
+    "rules",
+    "schema",
+    "doctor",
+)
 #: What the issue allows, seconds of wall clock, Python's own start included.
 HELP_WITHIN_S = 0.7
 

@@ -18,7 +18,7 @@ README = (TOP / "README.md").read_text()
 DEVELOPERS = (TOP / "DEVELOPERS.md").read_text()
 COMMANDS = typer.main.get_command(app).commands  # type: ignore[attr-defined]
 #: Verbs of this issue of the program; one more must be told in the README.
-VERBS = {"plan", "ground", "survey-sheet", "check", "view", "spares", "measure-here"}
+VERBS = {"plan", "ground", "survey-sheet", "check", "view", "spares", "take-off", "measure-here"}
 VERBS |= {"documents", "drawings", "compare", "offer", "report", "page", "rough", "rules", "schema", "doctor"}
 HEAVY = ("numpy", "shapely", "ortools", "numba", "pyvista", "trimesh", "pythoncdt")
 
