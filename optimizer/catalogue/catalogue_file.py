@@ -13,6 +13,7 @@ from optimizer.catalogue.deck_entries import (
     ThresholdPlateEntry,
     TransitionPlateEntry,
 )
+from optimizer.catalogue.fastener_entries import FastenerEntry
 from optimizer.catalogue.part_entries import CurrencyCode, PartId
 from optimizer.catalogue.step_entries import StepFlightEntry
 from optimizer.catalogue.support_entries import (
@@ -42,6 +43,8 @@ PART_TABLES: Final = (
     "bottom_pad",
     "step_flight",
 )
+#: Counted, never priced, chosen or kept in stock, so no part; its ids are unique among those of parts.
+FASTENER_TABLE: Final = "fastener"
 
 
 class CatalogueFile(FileModel):
@@ -67,6 +70,7 @@ class CatalogueFile(FileModel):
     threshold_plate: ListOf[ThresholdPlateEntry] = ()
     bottom_pad: ListOf[BottomPadEntry] = ()
     step_flight: ListOf[StepFlightEntry] = ()
+    fastener: ListOf[FastenerEntry] = ()
     stock: dict[str, Annotated[int, Field(ge=0)]] = Field(
         default_factory=dict, description="part id = how many there are; parts not named are not limited"
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Final
 
-from optimizer.catalogue.catalogue_file import PART_TABLES
+from optimizer.catalogue.catalogue_file import FASTENER_TABLE, PART_TABLES
 from optimizer.catalogue.deck_entries import LandingEntry, SectionEntry
 from optimizer.catalogue.support_entries import FootEntry, LegEntry, LowSupportEntry
 from optimizer.errors import Fault, InputError
@@ -60,9 +60,11 @@ def catalogue_faults(file: TomlFile, unit: str) -> list[Fault]:
     ]
 
 
-def _tables(file: TomlFile) -> Iterator[tuple[KeyPath, Mapping[str, object]]]:
-    """Every part's table with its key path, in the order of ``PART_TABLES``."""
-    for group in PART_TABLES:
+def _tables(
+    file: TomlFile, groups: tuple[str, ...] = PART_TABLES
+) -> Iterator[tuple[KeyPath, Mapping[str, object]]]:
+    """Every table of ``groups`` with its key path, group by group."""
+    for group in groups:
         tables = file.values.get(group)
         if isinstance(tables, list):
             for index, table in enumerate(tables):
@@ -70,10 +72,10 @@ def _tables(file: TomlFile) -> Iterator[tuple[KeyPath, Mapping[str, object]]]:
                     yield (group, index), table
 
 
-def _places(file: TomlFile) -> dict[str, KeyPath]:
+def _places(file: TomlFile, groups: tuple[str, ...] = PART_TABLES) -> dict[str, KeyPath]:
     """Key path of each part by its id (the first, when an id is repeated)."""
     places: dict[str, KeyPath] = {}
-    for keys, table in _tables(file):
+    for keys, table in _tables(file, groups):
         part_id = table.get("id")
         if isinstance(part_id, str):
             places.setdefault(part_id, keys)
@@ -81,15 +83,16 @@ def _places(file: TomlFile) -> dict[str, KeyPath]:
 
 
 def _repeated_ids(file: TomlFile) -> Iterator[Fault]:
-    places = _places(file)
-    for keys, table in _tables(file):
+    groups = (*PART_TABLES, FASTENER_TABLE)
+    places = _places(file, groups)
+    for keys, table in _tables(file, groups):
         part_id = table.get("id")
         if isinstance(part_id, str) and places[part_id] != keys:
             first = file.line((*places[part_id], "id"))
             yield file.fault(
                 (*keys, "id"),
                 f'{keys[0]} "{part_id}": the id is already that of the {places[part_id][0]} in line {first}.',
-                "Give every part its own id.",
+                "Give every part and fastener its own id.",
             )
 
 
@@ -229,8 +232,17 @@ def _stock(file: TomlFile) -> Iterator[Fault]:
     if not isinstance(stock, Mapping):
         return
     places = _places(file)
+    fasteners = _places(file, (FASTENER_TABLE,))
     for part_id in stock:
-        if part_id not in places:
+        if part_id in places:
+            continue
+        if part_id in fasteners:
+            yield file.fault(
+                ("stock", part_id),
+                f'stock: "{part_id}" is a fastener, and fasteners are counted, not limited.',
+                "Take it out of the stock.",
+            )
+        else:
             yield file.fault(
                 ("stock", part_id),
                 f'stock: "{part_id}" is no part of this catalogue.',

@@ -11,6 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from optimizer.catalogue.fasteners import Fastener
+
 LandingUse = Literal["door", "straight", "quarter", "half"]
 
 
@@ -244,6 +246,7 @@ class Catalogue:
     bottom_pads: tuple[BottomPad, ...]
     step_flights: tuple[StepFlight, ...]
     stock: tuple[StockLevel, ...]
+    fasteners: tuple[Fastener, ...] = ()
 
     def parts(self) -> tuple[Part, ...]:
         """Every part, in file order of the groups above."""

@@ -53,4 +53,5 @@ def _catalogue(file: CatalogueFile) -> Catalogue:
         bottom_pads=tuple(entry.build() for entry in file.bottom_pad),
         step_flights=tuple(entry.build() for entry in file.step_flight),
         stock=tuple(StockLevel(part, count) for part, count in file.stock.items()),
+        fasteners=tuple(entry.build() for entry in file.fastener),
     )

@@ -9,7 +9,6 @@ from itertools import groupby
 from pathlib import Path
 from typing import Final, Literal
 
-from optimizer.assembly.bearings import list_bearings
 from optimizer.assembly.build_order import BuildStep, find_build_order
 from optimizer.catalogue.parts import (
     BottomPad,
@@ -23,6 +22,7 @@ from optimizer.catalogue.parts import (
     TransitionPlate,
 )
 from optimizer.documents.job import DocumentJob, Paper
+from optimizer.documents.pick_list_bolts import BoltSheet, build_bolt_sheet
 from optimizer.documents.step_words import show_weight
 from optimizer.plan import Candidate
 from optimizer.schedule_tables import DECK, GROUND, RAILS, STEPS, SUPPORTS, find_kind, shorten_items
@@ -54,14 +54,6 @@ class PickLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Connection:
-    """``count`` places of one kind that are bolted."""
-
-    name: str
-    count: int
-
-
-@dataclass(frozen=True, slots=True)
 class _Use:
     """One part used once."""
 
@@ -88,7 +80,7 @@ class PickSheet:
     warning: str
     paper: Paper
     groups: tuple[PickGroup, ...]
-    connections: tuple[tuple[str, str], ...]
+    bolts: BoltSheet
     total: str
     longest: str
     heaviest: str
@@ -128,27 +120,6 @@ def list_picks(job: DocumentJob) -> tuple[PickLine, ...]:
     return tuple(sorted(lines, key=_rank))
 
 
-def list_connections(candidate: Candidate) -> tuple[Connection, ...]:
-    """Places that are bolted, by kind; a joint's legs carry both sections, which is one joint."""
-    bearings = list_bearings(candidate)
-    kinds = {piece.id: piece.kind for piece in candidate.pieces}
-    on_pieces = [one for one in bearings if one.carrier == "piece" and kinds[one.piece] != "steps"]
-    joints = [one for one in bearings if one.place == "upper end" and one.carrier == "legs"]
-    found = (
-        Connection("section or plate at the edge of a landing", len(on_pieces)),
-        Connection("first section at the house or porch", sum(one.carrier == "house" for one in bearings)),
-        Connection("section to section, on its legs", sum(kinds[one.piece] == "section" for one in joints)),
-        Connection("plate at its hinge", sum(kinds[one.piece] == "transition_plate" for one in joints)),
-        Connection("steps at the edge of a landing", sum(kind == "steps" for kind in kinds.values())),
-        Connection("leg or low support to its frame", len(candidate.legs)),
-        Connection("brace, both ends", 2 * sum(leg.brace is not None for leg in candidate.legs)),
-        Connection("rail panel, infill or loop", _count_rails(candidate, ("panel", "infill", "inner_loop"))),
-        Connection("rail post", _count_rails(candidate, ("post",))),
-        Connection("rail end", _count_rails(candidate, ("end",))),
-    )
-    return tuple(one for one in found if one.count)
-
-
 def measure_length(part: Part) -> float:
     """Longest side of a part in metres, as it is carried and loaded; 0 where the catalogue states none."""
     match part:
@@ -180,7 +151,7 @@ def build_pick_sheet(job: DocumentJob) -> PickSheet:
         warning=job.site.heights.warning,
         paper=job.paper,
         groups=tuple(_tell_groups(job, lines)),
-        connections=tuple((one.name, str(one.count)) for one in list_connections(job.candidate)),
+        bolts=build_bolt_sheet(job),
         total=show_weight(job, sum(line.weight_kg for line in lines)),
         longest=f"{longest.part.name}, {show_distance(job.lengths, longest.length_m)}",
         heaviest=f"{heaviest.part.name}, {show_weight(job, heaviest.part.weight_kg)}",
@@ -227,10 +198,6 @@ def _rank(line: PickLine) -> tuple[int, float, float, str]:
         -line.part.weight_kg,
         line.part.id,
     )
-
-
-def _count_rails(candidate: Candidate, kinds: tuple[str, ...]) -> int:
-    return sum(rail.kind in kinds for rail in candidate.rails)
 
 
 def _tell_groups(job: DocumentJob, lines: tuple[PickLine, ...]) -> Iterator[PickGroup]:

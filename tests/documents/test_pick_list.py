@@ -8,7 +8,8 @@ from dataclasses import replace
 import pytest
 
 from optimizer.documents.job import SpareLegs
-from optimizer.documents.pick_list import build_pick_sheet, list_connections, list_picks, set_pick_list
+from optimizer.documents.pick_list import build_pick_sheet, list_picks, set_pick_list
+from optimizer.documents.pick_list_bolts import list_connections
 from tests.assembly.ramps_to_build import NAMES
 from tests.documents.jobs_to_print import SHAPES, SYSTEMS, System, build_job, read_pages
 
