@@ -176,4 +176,4 @@ def _show_more(cents: int) -> str:
 
 
 def _show(plan: Plan, length_m: float) -> str:
-    return format_length(length_m, plan.display_units, plan.display_step_m)  # type: ignore[arg-type]  # as read
+    return format_length(length_m, plan.display_units, plan.display_step_m)

@@ -56,8 +56,7 @@ def show_tallest_leg(plan: Plan, candidate: Candidate) -> str:
     legs = [leg for leg in candidate.legs if leg.kind == "leg"]
     if not legs:
         return "none"
-    # As read: a plan is written from a site's display units.
-    display = DisplayUnits(plan.display_units, plan.display_step_m)  # type: ignore[arg-type]
+    display = DisplayUnits(plan.display_units, plan.display_step_m)
     return _join_height(display, max(legs, key=lambda leg: leg.height_m))
 
 

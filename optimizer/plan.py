@@ -367,7 +367,7 @@ class Plan(Record):
     rules: tuple[RuleSetRecord, ...]
     facts: tuple[FactsRecord, ...]
     currency: str
-    display_units: str
+    display_units: Literal["ft-in", "in", "mm", "m"]
     display_step_m: float
     status: Literal["optimal_on_lattice", "feasible", "infeasible_on_lattice", "unknown"]
     bound_cents: int | None

@@ -194,6 +194,7 @@ ROOMS |= {
         "brief",
         "findings_report",
         "finding_numbers",
+        "fit_words",
         "schedule_tables",
         "sheets",
     },

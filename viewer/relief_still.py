@@ -7,7 +7,6 @@ kills Python.
 from __future__ import annotations
 
 import io
-import subprocess
 import sys
 from itertools import pairwise
 from pathlib import Path
@@ -19,13 +18,13 @@ from numpy.typing import NDArray
 from optimizer.brief.read_site import read_surveyed_site
 from optimizer.brief.site import Site
 from optimizer.brief.thin_places import list_thin_places
-from optimizer.errors import DrawingError, EvenfallError
+from optimizer.errors import EvenfallError
 from viewer.cameras import Camera, Frame, Subject, fit_distance, project_points
 from viewer.control_marks import ControlMark, build_stakes, list_control_marks
+from viewer.drawn_apart import REPORTED, draw_apart
 from viewer.facts import Words
 from viewer.house_meshes import draw_house
 from viewer.meshes import choose_contours
-from viewer.probe import build_drawing_environment, describe_end
 from viewer.relief import LIFT_M, build_contours, build_relief
 from viewer.render import Canvas, Scene
 from viewer.sheet import Heading, Remark, build_sheet, measure_drawing
@@ -45,28 +44,11 @@ _THIN_SHOWN: Final = 12
 #: So many thin places and levelled points are named.
 _SAID: Final = 2
 _LEVELS_SAID: Final = 7
-#: Exit code of the child when it has said in a sentence what is wrong.
-_REPORTED: Final = 7
 
 
 def write_relief(site_path: Path, path: Path) -> Path:
     """Draw the ground of a site into ``path`` (PNG); raises DrawingError, which says what would mend it."""
-    command = (sys.executable, "-m", "viewer.relief_still", str(site_path), str(path))
-    try:
-        ended = subprocess.run(  # noqa: S603 - our own interpreter and module
-            command,
-            capture_output=True,
-            text=True,
-            check=False,
-            timeout=STILLS_TIMEOUT_S,
-            env=build_drawing_environment(),
-        )
-    except subprocess.TimeoutExpired as error:
-        raise DrawingError(f"The picture was not finished within {STILLS_TIMEOUT_S:g} s.") from error
-    if ended.returncode == _REPORTED:
-        raise DrawingError(ended.stderr.strip())
-    if ended.returncode != 0:
-        raise DrawingError(describe_end(ended.returncode, ended.stderr))
+    draw_apart("viewer.relief_still", (str(site_path), str(path)), STILLS_TIMEOUT_S, "The picture was")
     return path
 
 
@@ -191,7 +173,7 @@ def main(arguments: list[str]) -> int:
         write_whole_bytes(path, draw_relief(read.site, list_control_marks(read)))
     except EvenfallError as error:
         sys.stderr.write(f"{error}\n")
-        return _REPORTED
+        return REPORTED
     return 0
 
 

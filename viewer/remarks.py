@@ -73,7 +73,8 @@ def _list_spots(words: Words, candidate: Candidate) -> list[_Spot]:
     if tallest is not None:
         base = np.array([tallest.x_m, tallest.y_m, tallest.frame_elevation_m - tallest.height_m])
         points = np.array([base + share * tallest.height_m * UP for share in (0.5, 0.3, 0.7, 0.15, 0.9)])
-        lines = (f"tallest leg, {tallest.id}", show_leg_height(words.site, tallest))
+        again = ("near its range's end: shoot again",) if tallest.is_near_end else ()
+        lines = (f"tallest leg, {tallest.id}", show_leg_height(words.site, tallest), *again)
         spots.append(_Spot(lines, points, may_hide=False))
     return spots
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import io
 import re
-import subprocess
 import sys
 from pathlib import Path
 from typing import Final
@@ -24,10 +23,11 @@ from optimizer.fit_words import show_rise
 from optimizer.plan import Candidate, Plan
 from optimizer.plan_file import read_plan
 from optimizer.units import Slope, format_money
+from viewer.drawn_apart import REPORTED, draw_apart
 from viewer.facts import Words, build_words, describe_shape
 from viewer.figure import FIGURE_HEIGHT_M
 from viewer.meshes import choose_contours
-from viewer.probe import build_drawing_environment, describe_end, find_drawing_fault
+from viewer.probe import find_drawing_fault
 from viewer.remarks import choose_figure_place, list_remarks, mark_busy, mark_figure
 from viewer.render import VIEWS, Canvas, Scene, View, build_scene, choose_camera
 from viewer.sheet import Heading, build_sheet, measure_drawing
@@ -42,23 +42,9 @@ def write_stills(plan_path: Path, site_path: Path, folder: Path) -> tuple[Path, 
 
     Raises DrawingError, which says what would mend it, when this machine cannot draw.
     """
-    command = (sys.executable, "-m", "viewer.stills", str(plan_path), str(site_path), str(folder))
-    try:
-        ended = subprocess.run(  # noqa: S603 - our own interpreter and module
-            command,
-            capture_output=True,
-            text=True,
-            check=False,
-            timeout=STILLS_TIMEOUT_S,
-            env=build_drawing_environment(),
-        )
-    except subprocess.TimeoutExpired as error:
-        raise DrawingError(f"The pictures were not finished within {STILLS_TIMEOUT_S:g} s.") from error
-    if ended.returncode == _REPORTED:
-        raise DrawingError(ended.stderr.strip())
-    if ended.returncode != 0:
-        raise DrawingError(describe_end(ended.returncode, ended.stderr))
-    return tuple(Path(line) for line in ended.stdout.splitlines() if line)
+    arguments = (str(plan_path), str(site_path), str(folder))
+    printed = draw_apart("viewer.stills", arguments, STILLS_TIMEOUT_S, "The pictures were")
+    return tuple(Path(line) for line in printed.splitlines() if line)
 
 
 def write_still(
@@ -142,10 +128,6 @@ def _write_picture(picture: Image.Image, path: Path) -> None:
     write_whole_bytes(path, content.getvalue())
 
 
-#: Exit code of the child when it has said in a sentence what is wrong.
-_REPORTED: Final = 7
-
-
 def main(arguments: list[str]) -> int:
     """Child process: draw all pictures, print one path a line."""
     plan_path, site_path, folder = (Path(argument) for argument in arguments)
@@ -161,7 +143,7 @@ def main(arguments: list[str]) -> int:
                 sys.stdout.write(f"{path}\n")
     except EvenfallError as error:
         sys.stderr.write(f"{error}\n")
-        return _REPORTED
+        return REPORTED
     return 0
 
 

@@ -12,7 +12,7 @@ from typing import Final
 from xml.sax.saxutils import escape
 
 from optimizer.compare.options import Comparison, Option
-from optimizer.units import LengthSystem, format_length, format_money
+from optimizer.units import format_length, format_money
 
 _WIDE, _HIGH = 900, 560
 _LEFT, _RIGHT, _TOP, _BOTTOM = 120, 40, 70, 80
@@ -138,7 +138,7 @@ def _label(
     one: Option, comparison: Comparison, at: tuple[float, float], radius: float, taken: list[_Box]
 ) -> list[str]:
     """Words beside a point, at the first place where they overlap nothing; ``taken`` grows by them."""
-    system: LengthSystem = comparison.plan.display_units  # type: ignore[assignment]  # checked by the plan's reader
+    system = comparison.plan.display_units
     candidate = one.candidate
     lines = [
         f"{candidate.name}: {candidate.shape}",

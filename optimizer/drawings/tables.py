@@ -11,7 +11,8 @@ from optimizer.brief.site import Site
 from optimizer.drawings.levels import show_level, show_slope
 from optimizer.finding_numbers import find_tightest, show_limit, show_measured
 from optimizer.findings_report import ReportedFinding, build_report
-from optimizer.plan import Candidate, Verdict
+from optimizer.fit_words import TWO, list_near_ends, show_plus_minus
+from optimizer.plan import Candidate, SupportLeg, Verdict
 from optimizer.schedule_tables import show_length, show_setting
 from optimizer.terrain.yard import Start
 
@@ -71,22 +72,31 @@ def _list_legs(site: Site, start: Start, candidate: Candidate) -> SheetTable:
             one.station.replace("-", " "),
             site.catalogue.part(one.leg_type).name,
             show_length(site, one.height_m),
+            _show_error(site, one),
             show_setting(site, one),
             "yes" if one.brace else "",
             show_level(site, one.ground_elevation_m - start.threshold_m),
         )
         for one in candidate.legs
     )
-    heads = ("no", "under", "where", "type", "height", "setting", "brace", "ground")
+    heads = ("no", "under", "where", "type", "height", "±", "setting", "brace", "ground")
     notes = [
         "Height: frame underside to underside of the foot. Ground: its level there, from the sill.",
         "Shoot every foot again before ordering.",
     ]
+    near = list_near_ends(candidate)
+    if near:
+        notes.insert(0, near)
     if site.heights.warning:
         notes.insert(0, f"Do not order by these: {site.heights.warning}.")
     return SheetTable(
-        "Legs and low supports", heads, (0.9, 0.9, 1.5, 2.6, 1.3, 2.0, 0.8, 1.3), rows, tuple(notes)
+        "Legs and low supports", heads, (0.9, 0.9, 1.5, 2.4, 1.3, 1.0, 2.0, 0.8, 1.3), rows, tuple(notes)
     )
+
+
+def _show_error(site: Site, leg: SupportLeg) -> str:
+    """Two standard errors of a height, ``open`` over ground that was not surveyed."""
+    return "open" if leg.height_error_m is None else show_plus_minus(site, TWO * leg.height_error_m)
 
 
 def _list_rails(site: Site, candidate: Candidate) -> SheetTable:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from optimizer.documents.job import DocumentJob
-from optimizer.fit_words import list_fit_lines, show_chance, show_fit
+from optimizer.fit_words import list_fit_lines, show_chance, show_fit, show_rise
 from optimizer.plan import Candidate
 from optimizer.plan_table import (
     STATUS_WORDS,
@@ -59,7 +59,7 @@ def _describe(job: DocumentJob, candidate: Candidate) -> Iterator[tuple[str, str
     yield "none cheaper than", show_cents(candidate.bound_cents)
     yield "proof", candidate.proof
     yield "walking length", show_length(site, candidate.walking_length_m)
-    yield "rise at the tip", show_length(site, candidate.rise_m)
+    yield "rise at the tip", show_rise(plan, site, candidate)
     yield "steepest slope", str(Slope.from_ratio(candidate.steepest_slope))
     yield "slopes", candidate.closing
     yield "area", f"{candidate.footprint_m2:.1f} m²"

@@ -10,6 +10,7 @@ from dataclasses import replace
 import pytest
 
 from optimizer.brief.site import DisplayUnits
+from optimizer.fit_words import show_rise
 from optimizer.plan import Candidate, ConstraintPrice, PartToBuy, StockAdvice
 from tests.planned_scene import planned, planned_site
 from tests.report.report_reading import (
@@ -53,7 +54,6 @@ def test_every_candidate_stands_with_the_figures_of_the_plan_in_the_units_of_the
     text = cut(read(build(job)), "Candidates", "Pictures")
     figures: tuple[tuple[str, Callable[[Candidate], str]], ...] = (
         ("walking length", lambda one: shown(one.walking_length_m)),
-        ("rise at the tip", lambda one: shown(one.rise_m)),
         (f"price, {planned().currency}", lambda one: show(one.price_cents)),
         (f"direct cost, {planned().currency}", lambda one: show(one.direct_cost_cents)),
         ("none cheaper than", lambda one: show(one.bound_cents)),
@@ -61,6 +61,10 @@ def test_every_candidate_stands_with_the_figures_of_the_plan_in_the_units_of_the
         ("weight", lambda one: f"{one.weight_kg:.0f} kg"),
         ("pieces", lambda one: str(len(one.pieces))),
     )
+    # The rise stands with its plus-minus, rounded to what that carries (``test_fit_chances``).
+    rises = " ".join(show_rise(job.plan, job.site, one) for one in planned().candidates)
+    assert f" rise at the tip {rises} " in text
+    assert rises.count("±") == len(planned().candidates)
     for name, figure in figures:
         row = " ".join(figure(one) for one in planned().candidates)
         assert f" {name} {row} " in text

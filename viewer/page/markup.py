@@ -12,6 +12,7 @@ from html import escape
 from typing import Final
 
 from optimizer.brief.site import Site
+from optimizer.fit_words import show_leg_height
 from optimizer.plan import Candidate, Plan
 from optimizer.units import format_money
 from viewer.facts import build_words
@@ -218,7 +219,7 @@ def _draw_figures(sheet: Sheet, candidate: Candidate, figures: KeyFigures) -> st
             f'<button type="button" class="turning-only" data-part="{escape(leg.id)}">'
             f"{tell(words, 'show_it')}</button>"
         )
-        rows.append((tell(words, "tallest"), f"{units.length(leg.height_m)} {button}"))
+        rows.append((tell(words, "tallest"), f"{show_leg_height(sheet.site, leg)} {button}"))
     drawn = "".join(f"<dt>{label}</dt><dd>{value}</dd>" for label, value in rows)
     dated = tell(words, "price_dated", sheet.plan.site.rates_dated)
     return f"{drawn}<dt></dt><dd><small>{dated}</small></dd>" if sheet.plan.site.rates_dated else drawn

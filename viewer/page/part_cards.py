@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from optimizer.fit_words import show_leg_height
 from optimizer.plan import Candidate, Piece, Rail, SupportLeg
 from viewer.facts import Words as Units
 from viewer.marks import Mark
@@ -77,7 +78,7 @@ def _tell_piece(units: Units, piece: Piece) -> PartCard:
 
 
 def _tell_support(units: Units, leg: SupportLeg) -> PartCard:
-    return PartCard(leg.id, leg.kind, leg.id, (Number("leg_height", units.length(leg.height_m)),))
+    return PartCard(leg.id, leg.kind, leg.id, (Number("leg_height", show_leg_height(units.site, leg)),))
 
 
 def _tell_rail(units: Units, rail: Rail) -> PartCard:

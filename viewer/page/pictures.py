@@ -7,7 +7,6 @@ Without OpenGL the first drawing kills Python, so ``draw_pictures`` runs
 from __future__ import annotations
 
 import io
-import subprocess
 import sys
 import tempfile
 from dataclasses import dataclass, replace
@@ -18,12 +17,12 @@ from PIL import Image
 
 from optimizer.brief.read_site import read_site
 from optimizer.brief.site import Site
-from optimizer.errors import DrawingError, EvenfallError
+from optimizer.errors import EvenfallError
 from optimizer.plan import Candidate
 from optimizer.plan_file import read_plan
+from viewer.drawn_apart import REPORTED, draw_apart
 from viewer.page.eyes import find_door_camera
 from viewer.page.thin_ground import thin_ground
-from viewer.probe import build_drawing_environment, describe_end
 from viewer.remarks import choose_figure_place, mark_busy
 from viewer.render import Canvas, Scene, View, build_scene, choose_camera
 from viewer.whole_file import write_whole_bytes
@@ -35,8 +34,6 @@ PLANNING: Final = ("zone", "arrival")
 SIZE: Final = (1200, 800)
 TIMEOUT_S: Final = 300.0
 _QUALITY: Final = 78
-#: Exit code of the child when it has said in a sentence what is wrong.
-_REPORTED: Final = 7
 _STILLS: Final[dict[PageView, View]] = {"all": "overview", "street": "street"}
 
 
@@ -55,22 +52,8 @@ def draw_pictures(plan_path: Path, site_path: Path) -> tuple[Picture, ...]:
     Raises DrawingError, which says what would mend it, when this machine cannot draw.
     """
     with tempfile.TemporaryDirectory() as folder:
-        command = (sys.executable, "-m", "viewer.page.pictures", str(plan_path), str(site_path), folder)
-        try:
-            ended = subprocess.run(  # noqa: S603 - our own interpreter and module
-                command,
-                capture_output=True,
-                text=True,
-                check=False,
-                timeout=TIMEOUT_S,
-                env=build_drawing_environment(),
-            )
-        except subprocess.TimeoutExpired as error:
-            raise DrawingError(f"The pictures were not finished within {TIMEOUT_S:g} s.") from error
-        if ended.returncode == _REPORTED:
-            raise DrawingError(ended.stderr.strip())
-        if ended.returncode != 0:
-            raise DrawingError(describe_end(ended.returncode, ended.stderr))
+        arguments = (str(plan_path), str(site_path), folder)
+        draw_apart("viewer.page.pictures", arguments, TIMEOUT_S, "The pictures were")
         return _collect(Path(folder), len(read_plan(plan_path).candidates))
 
 
@@ -112,7 +95,7 @@ def main(arguments: list[str]) -> int:
                 write_whole_bytes(folder / _name_file(number, view), content.getvalue())
     except EvenfallError as error:
         sys.stderr.write(f"{error}\n")
-        return _REPORTED
+        return REPORTED
     return 0
 
 

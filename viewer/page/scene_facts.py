@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.brief.site import Site
+from optimizer.fit_words import show_leg_height
 from optimizer.plan import Candidate
 from viewer.facts import build_words, find_start
 from viewer.house_meshes import DOOR_HEIGHT_M
@@ -128,7 +129,6 @@ def _list_labels(
 ) -> list[dict[str, object]]:
     """Words over the picture, the most wanted first."""
     start = find_start(site, candidate)
-    units = build_words(site, candidate)
     is_porch = start.kind == "edge"
     above_m = 0.05 if is_porch else DOOR_HEIGHT_M + 0.1
     door = np.array([*(start.midpoint_m + 0.1 * start.outward), start.threshold_m + above_m])
@@ -138,7 +138,7 @@ def _list_labels(
     leg = figures.tallest
     if leg is not None:
         at = np.array([leg.x_m, leg.y_m, leg.frame_elevation_m - 0.4 * leg.height_m])
-        labels.append(_tell_label("label_tallest", units.length(leg.height_m), at - middle))
+        labels.append(_tell_label("label_tallest", show_leg_height(site, leg), at - middle))
     for piece in candidate.pieces:
         if piece.kind == "landing" and piece.use != "door":
             at = np.array(piece.corners_m).mean(axis=0) + np.array([0.0, 0.0, 0.05])

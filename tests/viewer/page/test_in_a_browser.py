@@ -17,6 +17,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser
 
+from optimizer.fit_words import show_leg_height
 from optimizer.plan import Candidate
 from optimizer.units import format_length, format_money
 from tests.viewer.page.browser import Phone, open_browser, open_page
@@ -58,7 +59,7 @@ def show_length(length_m: float) -> str:
 
 def tallest(candidate: Candidate) -> tuple[str, str]:
     leg = max((leg for leg in candidate.legs if leg.kind == "leg"), key=lambda leg: leg.height_m)
-    return leg.id, show_length(leg.height_m)
+    return leg.id, show_leg_height(made_site(), leg)
 
 
 def middle_of_stage(phone: Phone) -> tuple[float, float]:
@@ -117,7 +118,7 @@ def test_a_tap_tells_the_part_with_the_plans_numbers(phone: Phone, straight: Can
         assert phone.page.get_attribute("#card", "data-shown") == leg.id
         word = "Leg" if leg.kind == "leg" else "Low support"
         assert phone.page.inner_text("#card h3") == f"{word} {leg.id}"
-        assert phone.page.inner_text("#card dd") == show_length(leg.height_m)
+        assert phone.page.inner_text("#card dd") == show_leg_height(made_site(), leg)
         tap_something_empty(phone)
         found += 1
     assert found >= 3
