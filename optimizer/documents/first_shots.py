@@ -52,7 +52,7 @@ class FirstShot:
 
 
 def list_first_shots(job: DocumentJob) -> tuple[FirstShot, ...]:
-    """Sill, every landing's tightest foot, the tip, then obstacles under or beside the ramp."""
+    """Sill, landings' tightest feet, feet near their range's end, the tip, then obstacles near the ramp."""
     start = job.start
     half_m = 0.5 * start.clear_width_m
     shots = [FirstShot("sill, right end", "level", half_m, 0.0, 0.0, -SILL_M, SILL_M)]
@@ -63,6 +63,13 @@ def list_first_shots(job: DocumentJob) -> tuple[FirstShot, ...]:
             name = f"{landing.id}, ground at {leg.id}"
             place = (leg.x_m, leg.y_m, leg.ground_elevation_m)
             shots.append(_level(job, name, place, measure_leg_leeway(leg)))
+    told = {shot.name for shot in shots}
+    unsure = [leg for leg in job.candidate.legs if leg.is_near_end]
+    # The legs most likely not to fit: with every other line at go, one of these may still stop the build.
+    for leg in sorted(unsure, key=lambda one: (one.fit_chance or 0.0, one.id)):
+        if not any(name.endswith(f"ground at {leg.id}") for name in told):
+            place = (leg.x_m, leg.y_m, leg.ground_elevation_m)
+            shots.append(_level(job, f"near its end: ground at {leg.id}", place, measure_leg_leeway(leg)))
     toe = job.candidate.toe
     tip = (toe.tip_m[0], toe.tip_m[1], toe.ground_elevation_m)
     shots.append(_level(job, "plate tip, ground", tip, measure_toe_leeway(job.site, job.candidate)))

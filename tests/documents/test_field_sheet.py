@@ -209,3 +209,19 @@ def test_go_is_told_exactly_on_the_limits_and_not_just_beyond(shape: str) -> Non
         if shot.greatest_m is not None:
             assert shot.is_go(shot.greatest_m)
             assert not shot.is_go(shot.greatest_m + 1e-5)
+
+
+def test_every_leg_near_its_ranges_end_is_looked_at_before_unloading() -> None:
+    """Else every line could say go, and the ramp still not stand."""
+    job = build_job("straight", "mm")
+    sound = tuple(leg.model_copy(update={"is_near_end": False}) for leg in job.candidate.legs)
+    shots = list_first_shots(replace(job, candidate=job.candidate.model_copy(update={"legs": sound})))
+    assert not [one for one in shots if one.name.startswith("near its end")]
+    leg = next(one for one in sound if not any(one.id in shot.name for shot in shots))
+    marked = tuple(one.model_copy(update={"is_near_end": one.id == leg.id}) for one in sound)
+    told = list_first_shots(replace(job, candidate=job.candidate.model_copy(update={"legs": marked})))
+    (shot,) = [one for one in told if one.name == f"near its end: ground at {leg.id}"]
+    # Go ends where the leg would leave its range with the reserve kept.
+    low, high = leg.range_m[0] + leg.reserve_m, leg.range_m[1] - leg.reserve_m
+    assert shot.least_m == pytest.approx(shot.expected_m - max(0.0, leg.height_m - low), abs=1e-6)
+    assert shot.greatest_m == pytest.approx(shot.expected_m + max(0.0, high - leg.height_m), abs=1e-6)
